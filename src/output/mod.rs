@@ -1,0 +1,1 @@
+//! Tables, charts, terminal text and safe files.
