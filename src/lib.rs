@@ -2,5 +2,14 @@
 #![forbid(unsafe_code)]
 #![warn(missing_docs)]
 
+pub mod life;
 pub mod output;
+pub mod plan;
+pub mod random;
+pub mod scenario;
+pub mod season;
 pub mod stats;
+pub mod survey;
+pub mod trouble;
+pub mod walk;
+pub mod world;

@@ -1,0 +1,9 @@
+//! Life processes: weather, egg-laying, development, death, feeding.
+
+pub mod clock;
+pub mod laying;
+pub mod traits;
+pub mod weather;
+
+pub use clock::Clock;
+pub use traits::Traits;

@@ -1,0 +1,104 @@
+//! Streams of randomness: every draw has an owner.
+//!
+//! A stream is a xoshiro256++ generator (Blackman & Vigna 2021; portable, with pinned output)
+//! seeded from a *hash* of who owns it: (master seed, parameter set, replicate, stem, larva,
+//! purpose). Keys are never made by adding offsets, so streams of neighbours do not overlap. The
+//! layout is not in the key: runs that differ only in layout share their numbers larva by larva.
+
+use rand::{Rng, SeedableRng};
+use rand_xoshiro::Xoshiro256PlusPlus;
+
+/// The generator behind every stream.
+pub type Stream = Xoshiro256PlusPlus;
+
+/// What a stream is used for; part of its key.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[repr(u64)]
+pub enum Purpose {
+    /// Random effects of site and patches, and the coin for the cut side.
+    Site = 1,
+    /// Where the stems of a patch stand.
+    Placement = 2,
+    /// Regrowth of one stem after cutting, and its draw on egg-laying.
+    Stem = 3,
+    /// Development rate and lifetime hazards of one larva.
+    Life = 4,
+    /// One bout of walking.
+    Bout = 5,
+    /// What a volunteer sees of one larva in one survey.
+    Sighting = 6,
+    /// What a volunteer does at a site: weeks missed, stems miscounted.
+    Volunteer = 7,
+    /// Moving larvae out of the way at cutting.
+    Rescue = 8,
+    /// Drawing whole parameter sets.
+    ParameterSet = 9,
+}
+
+/// Odd constants that separate the two arguments of [`Key::with`]; the first is the golden ratio
+/// in 64 bits (Knuth's multiplicative hashing), the second the multiplier of Stafford's mix 13.
+const SPREAD: u64 = 0x9e37_79b9_7f4a_7c15;
+const SHIFTED: u64 = 0xbf58_476d_1ce4_e5b9;
+
+/// Finaliser of SplitMix64 (Steele, Lea & Flood 2014, variant 13 of Stafford).
+#[inline]
+fn mix(mut z: u64) -> u64 {
+    z = (z ^ (z >> 30)).wrapping_mul(SHIFTED);
+    z = (z ^ (z >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);
+    z ^ (z >> 31)
+}
+
+/// The hashed identity of an owner of randomness.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub struct Key(u64);
+
+impl Key {
+    /// The root of everything: master seed and parameter set (0 for the central values).
+    #[must_use]
+    pub fn master(seed: u64, parameter_set: u64) -> Self {
+        Self(mix(seed ^ SHIFTED)).with(parameter_set)
+    }
+
+    /// A key inside this one, by any number: a replicate, a patch, a stem, an egg.
+    #[inline]
+    #[must_use]
+    pub fn with(self, part: u64) -> Self {
+        Self(mix(
+            mix(part.wrapping_add(SPREAD)) ^ self.0.wrapping_mul(SPREAD).rotate_left(23),
+        ))
+    }
+
+    /// A key inside this one for a purpose.
+    #[inline]
+    #[must_use]
+    pub fn to(self, purpose: Purpose) -> Self {
+        self.with(SHIFTED ^ purpose as u64)
+    }
+
+    /// The stream that this key owns.
+    #[inline]
+    #[must_use]
+    pub fn stream(self) -> Stream {
+        Stream::seed_from_u64(self.0)
+    }
+
+    /// One number in [0, 1) that belongs to this key; for owners who need just one.
+    #[inline]
+    #[must_use]
+    pub fn unit(self) -> f64 {
+        to_unit(self.0)
+    }
+}
+
+/// Uniform on [0, 1) from 64 random bits: the upper 53, as a multiple of 2^-53.
+#[inline]
+fn to_unit(bits: u64) -> f64 {
+    const STEP: f64 = 1.0 / (1u64 << 53) as f64;
+    (bits >> 11) as f64 * STEP
+}
+
+/// Uniform on [0, 1).
+#[inline]
+pub fn unit(stream: &mut Stream) -> f64 {
+    to_unit(stream.next_u64())
+}

@@ -1,0 +1,189 @@
+//! CSV files that a scenario names: stems of a real patch, temperatures of a station.
+
+use super::Temperatures;
+use crate::trouble::{Outcome, Trouble};
+use jiff::civil::{Date, DateTime};
+use std::path::Path;
+
+/// Largest data file that is read, bytes.
+const LARGEST_FILE: u64 = 256 << 20;
+/// Temperatures beyond this are a misread column, not weather, C.
+const EXTREME_C: f64 = 70.0;
+
+struct Sheet {
+    label: String,
+    columns: Vec<String>,
+    rows: Vec<(u64, csv::StringRecord)>,
+}
+
+impl Sheet {
+    fn read(path: &Path) -> Outcome<Self> {
+        let label = path.display().to_string();
+        let unreadable = |why: String| {
+            Trouble::new(format!("the file cannot be read: {why}"))
+                .at(label.clone())
+                .expected("a CSV file with a header line")
+                .remedy("check the path, which is read from the scenario's own folder")
+        };
+        let length = std::fs::metadata(path)
+            .map_err(|fault| unreadable(fault.to_string()))?
+            .len();
+        if length > LARGEST_FILE {
+            return Err(unreadable(format!("{length} bytes, more than {LARGEST_FILE}")));
+        }
+        let mut reader = csv::ReaderBuilder::new()
+            .trim(csv::Trim::All)
+            .comment(Some(b'#'))
+            .from_path(path)
+            .map_err(|fault| unreadable(fault.to_string()))?;
+        let columns = reader
+            .headers()
+            .map_err(|fault| unreadable(fault.to_string()))?
+            .iter()
+            .map(|name| name.trim_start_matches('\u{feff}').to_owned())
+            .collect();
+        let mut rows = Vec::new();
+        for record in reader.records() {
+            let record = record.map_err(|fault| unreadable(fault.to_string()))?;
+            let line = record.position().map_or(0, csv::Position::line);
+            rows.push((line, record));
+        }
+        if rows.is_empty() {
+            return Err(unreadable("it has no rows".to_owned()));
+        }
+        Ok(Self {
+            label,
+            columns,
+            rows,
+        })
+    }
+
+    fn column(&self, name: &str) -> Option<usize> {
+        self.columns.iter().position(|column| column == name)
+    }
+
+    fn need(&self, name: &str, all: &str) -> Outcome<usize> {
+        self.column(name).ok_or_else(|| {
+            Trouble::new(format!("the column `{name}` is missing"))
+                .at(format!("{}, line 1", self.label))
+                .expected(format!("columns {all}"))
+                .remedy(format!("rename or add it; found: {}", self.columns.join(", ")))
+        })
+    }
+
+    fn fault(&self, line: u64, what: String, expected: &str) -> Trouble {
+        Trouble::new(what)
+            .at(format!("{}, line {line}", self.label))
+            .expected(expected)
+            .remedy("mend or remove the line")
+    }
+
+    fn number(&self, row: &(u64, csv::StringRecord), column: usize) -> Outcome<f64> {
+        let text = row.1.get(column).unwrap_or("");
+        text.parse::<f64>()
+            .ok()
+            .filter(|number| number.is_finite())
+            .ok_or_else(|| self.fault(row.0, format!("`{text}` is not a number"), "a finite number"))
+    }
+}
+
+/// Coordinates of stems from a CSV with columns `x_m` and `y_m`, metres around the patch's own origin,
+/// each with its line.
+///
+/// # Errors
+/// When the file is unreadable, lacks a column or holds something that is not a number.
+pub fn stems(path: &Path) -> Outcome<Vec<(f64, f64, u64)>> {
+    let sheet = Sheet::read(path)?;
+    let x = sheet.need("x_m", "x_m, y_m")?;
+    let y = sheet.need("y_m", "x_m, y_m")?;
+    sheet
+        .rows
+        .iter()
+        .map(|row| Ok((sheet.number(row, x)?, sheet.number(row, y)?, row.0)))
+        .collect()
+}
+
+/// Temperatures from a station's CSV: by day with `date,min_c,max_c` (or `min_f,max_f`), or by hour with
+/// `datetime,temp_c` (or `temp_f`). Rows must follow each other without a gap.
+///
+/// # Errors
+/// When the file is unreadable, lacks a column, has a gap, or holds what is no temperature.
+pub fn station(path: &Path) -> Outcome<Temperatures> {
+    let sheet = Sheet::read(path)?;
+    if sheet.column("datetime").is_some() {
+        hourly(&sheet)
+    } else {
+        daily(&sheet)
+    }
+}
+
+const DAILY_COLUMNS: &str = "date, min_c, max_c (or min_f, max_f); or datetime, temp_c (or temp_f)";
+
+fn daily(sheet: &Sheet) -> Outcome<Temperatures> {
+    let date = sheet.need("date", DAILY_COLUMNS)?;
+    let fahrenheit = sheet.column("min_f").is_some();
+    let (low, high) = if fahrenheit {
+        (sheet.need("min_f", DAILY_COLUMNS)?, sheet.need("max_f", DAILY_COLUMNS)?)
+    } else {
+        (sheet.need("min_c", DAILY_COLUMNS)?, sheet.need("max_c", DAILY_COLUMNS)?)
+    };
+    let mut first = None;
+    let mut days = Vec::with_capacity(sheet.rows.len());
+    for (index, row) in sheet.rows.iter().enumerate() {
+        let text = row.1.get(date).unwrap_or("");
+        let day: Date = text
+            .parse()
+            .map_err(|_| sheet.fault(row.0, format!("`{text}` is not a date"), "year-month-day"))?;
+        let start = *first.get_or_insert(day);
+        if days_between(start, day) != i64::try_from(index).unwrap_or(i64::MAX) {
+            return Err(sheet.fault(row.0, format!("{day} does not follow the day before"), "one row a day, without gaps"));
+        }
+        let low = celsius(sheet, row, low, fahrenheit)?;
+        let high = celsius(sheet, row, high, fahrenheit)?;
+        if low > high {
+            return Err(sheet.fault(row.0, format!("the minimum {low:.1} C is above the maximum {high:.1} C"), "minimum, then maximum"));
+        }
+        days.push((low, high));
+    }
+    let first = first.ok_or_else(|| Trouble::new("no rows").at(sheet.label.clone()))?;
+    Ok(Temperatures::Daily(first, days))
+}
+
+fn hourly(sheet: &Sheet) -> Outcome<Temperatures> {
+    const COLUMNS: &str = "datetime, temp_c (or temp_f)";
+    let time = sheet.need("datetime", COLUMNS)?;
+    let fahrenheit = sheet.column("temp_f").is_some();
+    let temperature = sheet.need(if fahrenheit { "temp_f" } else { "temp_c" }, COLUMNS)?;
+    let mut first: Option<DateTime> = None;
+    let mut hours = Vec::with_capacity(sheet.rows.len());
+    for (index, row) in sheet.rows.iter().enumerate() {
+        let text = row.1.get(time).unwrap_or("");
+        let when: DateTime = text.parse().map_err(|_| {
+            sheet.fault(row.0, format!("`{text}` is not a date and time"), "such as 2026-07-01T13:00")
+        })?;
+        let start = *first.get_or_insert(when);
+        let hour = days_between(start.date(), when.date()) * 24 + i64::from(when.hour());
+        if start.hour() != 0 || when.minute() != 0 || hour != i64::try_from(index).unwrap_or(i64::MAX) {
+            return Err(sheet.fault(row.0, format!("{text} does not follow the hour before"), "one row an hour from a midnight on, without gaps"));
+        }
+        hours.push(celsius(sheet, row, temperature, fahrenheit)?);
+    }
+    let first = first.ok_or_else(|| Trouble::new("no rows").at(sheet.label.clone()))?;
+    Ok(Temperatures::Hourly(first.date(), hours))
+}
+
+/// Whole days from `from` to `to`.
+#[must_use]
+pub fn days_between(from: Date, to: Date) -> i64 {
+    const SECONDS_A_DAY: i64 = 86_400;
+    to.duration_since(from).as_secs() / SECONDS_A_DAY
+}
+
+fn celsius(sheet: &Sheet, row: &(u64, csv::StringRecord), column: usize, fahrenheit: bool) -> Outcome<f64> {
+    let number = sheet.number(row, column)?;
+    let celsius = if fahrenheit { (number - 32.0) / 1.8 } else { number };
+    if celsius.abs() > EXTREME_C {
+        return Err(sheet.fault(row.0, format!("{number} is no air temperature"), "degrees Celsius in *_c, Fahrenheit in *_f"));
+    }
+    Ok(celsius)
+}

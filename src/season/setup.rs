@@ -1,0 +1,186 @@
+//! The start of a season: site effects, stems in their places, eggs to come.
+
+use super::larva::{Event, Larva, NOBODY, State};
+use super::Season;
+use crate::life::laying::Egg;
+use crate::random::{Key, Purpose, unit};
+use crate::world::layout::{HalfId, PlacedPatch};
+use crate::world::{Stem, placement};
+use rand_distr::{Distribution, Exp1, StandardNormal};
+
+/// Vectors that are filled anew each season.
+#[derive(Debug, Default)]
+pub(super) struct Scratch {
+    points: Vec<(f64, f64)>,
+    order: Vec<u32>,
+    eggs: Vec<Egg>,
+}
+
+impl Season<'_> {
+    pub(super) fn set_up(&mut self, key: Key) {
+        let plan = self.plan;
+        self.key = key;
+        self.strides = 0;
+        self.sightings.clear();
+        self.walkers.clear();
+        self.events.reset(plan.clock.ticks);
+        self.stem_events.reset(plan.clock.ticks);
+        self.leaf_looks.reset(plan.clock.ticks);
+        self.idle_bouts.clear();
+        self.idle_bouts.extend(0..self.bouts.len() as u32);
+        let z: f64 = StandardNormal.sample(&mut key.to(Purpose::Site).with(u64::MAX).stream());
+        self.hazards = plan.traits.hazards(plan.traits.site_logit_sd * z);
+        self.place_stems(key);
+        self.plan_regrowth(key);
+        self.lay_eggs(key);
+    }
+
+    fn place_stems(&mut self, key: Key) {
+        let plan = self.plan;
+        self.coin_towards.clear();
+        let fixed = plan.layout.patches.iter().all(placement::is_fixed);
+        self.stems.clear();
+        for (index, patch) in plan.layout.patches.iter().enumerate() {
+            let patch_key = key.to(Purpose::Placement).with(index as u64);
+            self.scratch.points.clear();
+            placement::place(patch, &mut patch_key.stream(), &mut self.scratch.points);
+            let towards = key.to(Purpose::Site).with(1 + index as u64).unit() < 0.5;
+            self.coin_towards.push(towards);
+            let direction = patch.cut_direction(plan.scenario.cut_side, towards);
+            let first = self.stems.len();
+            self.stems.extend(
+                self.scratch.points.iter().map(|point| Stem::new(point.0, point.1, HalfId::new(index, false))),
+            );
+            self.mark_cut_half(first, patch, index, direction);
+        }
+        if fixed && self.ground_is_fixed {
+            return;
+        }
+        self.ground.clear();
+        for (id, stem) in self.stems.iter().enumerate() {
+            self.ground.enter(id as u32, stem.x_m, stem.y_m, plan.movement.reach_m);
+        }
+        self.ground_is_fixed = fixed;
+    }
+
+    /// The stems that reach farthest in the direction of the cut half are cut.
+    fn mark_cut_half(&mut self, first: usize, patch: &PlacedPatch, index: usize, direction: (f64, f64)) {
+        let stems = &mut self.stems[first..];
+        if patch.cut_stems == 0 {
+            return;
+        }
+        let cut = HalfId::new(index, true);
+        if patch.cut_stems == stems.len() {
+            stems.iter_mut().for_each(|stem| stem.half = cut);
+            return;
+        }
+        let order = &mut self.scratch.order;
+        order.clear();
+        order.extend(0..stems.len() as u32);
+        let reach = |id: &u32| {
+            let stem = &stems[*id as usize];
+            stem.x_m * direction.0 + stem.y_m * direction.1
+        };
+        order.select_nth_unstable_by(patch.cut_stems - 1, |a, b| {
+            reach(b).total_cmp(&reach(a)).then(a.cmp(b))
+        });
+        for &id in &order[..patch.cut_stems] {
+            stems[id as usize].half = cut;
+        }
+    }
+
+    /// Own key of a stem: by patch and by number within it, whatever the rest of the layout is like.
+    fn stem_keys(&self, key: Key) -> impl Fn(usize, usize) -> Key + use<> {
+        let root = key.to(Purpose::Stem);
+        move |patch, number| root.with(patch as u64).with(number as u64)
+    }
+
+    fn plan_regrowth(&mut self, key: Key) {
+        let plan = self.plan;
+        let cutting = &plan.scenario.numbers.cutting;
+        let keys = self.stem_keys(key);
+        let mut id = 0;
+        for (index, patch) in plan.layout.patches.iter().enumerate() {
+            for number in 0..patch.stems() {
+                let stem = &mut self.stems[id];
+                if stem.half.is_cut() {
+                    let mut stream = keys(index, number).to(Purpose::Rescue).stream();
+                    let z: f64 = StandardNormal.sample(&mut stream);
+                    let lag = (cutting.regrowth_lag_weeks + cutting.regrowth_lag_sd_weeks * z).max(0.0);
+                    if unit(&mut stream) < cutting.regrown_share {
+                        stem.fresh_at = (plan.clock.cutting + plan.clock.weeks(lag)).ceil();
+                        let aged = plan.scenario.numbers.laying.attraction_to_weeks;
+                        stem.mature_at =
+                            (plan.clock.cutting + plan.clock.weeks(aged)).ceil().max(stem.fresh_at + 1.0);
+                        self.stem_events.enter(stem.fresh_at, id as u32);
+                        self.stem_events.enter(stem.mature_at, id as u32);
+                    }
+                }
+                id += 1;
+            }
+        }
+    }
+
+    fn lay_eggs(&mut self, key: Key) {
+        let plan = self.plan;
+        let rates = plan.laying.patch_rates(&plan.layout.patches, key);
+        let keys = self.stem_keys(key);
+        self.scratch.eggs.clear();
+        let mut id = 0;
+        for (index, patch) in plan.layout.patches.iter().enumerate() {
+            for number in 0..patch.stems() {
+                plan.laying.eggs(
+                    id as u32,
+                    &self.stems[id],
+                    keys(index, number),
+                    rates[index],
+                    &plan.clock,
+                    &mut self.scratch.eggs,
+                );
+                id += 1;
+            }
+        }
+        self.larvae.clear();
+        for egg in &self.scratch.eggs {
+            let larva = self.larvae.len() as u32;
+            self.larvae.push(egg_as_larva(egg));
+            self.events.enter(egg.time, larva);
+        }
+    }
+
+    /// Draws what an egg brings into its life.
+    pub(super) fn endow(&mut self, id: u32) {
+        let traits = &self.plan.traits;
+        let larva = &mut self.larvae[id as usize];
+        let mut stream = larva.key.to(Purpose::Life).stream();
+        larva.death_left = Exp1.sample(&mut stream);
+        larva.leave_left = Exp1.sample(&mut stream);
+        let z: f64 = StandardNormal.sample(&mut stream);
+        larva.rate = (traits.rate_log_sd * z).exp();
+        larva.need_dd = traits.need_dd[0];
+    }
+}
+
+fn egg_as_larva(egg: &Egg) -> Larva {
+    Larva {
+        natal: egg.stem,
+        stem: egg.stem,
+        state: State::Unlaid,
+        phase: 0,
+        bouts: 0,
+        stems_used: 1,
+        laid_at: egg.time,
+        ended_at: f64::INFINITY,
+        rate: 1.0,
+        key: egg.key,
+        since: egg.time,
+        since_dd: 0.0,
+        need_dd: 0.0,
+        death_left: 0.0,
+        leave_left: 0.0,
+        next_time: egg.time,
+        next: Event::Laid,
+        before: NOBODY,
+        behind: NOBODY,
+    }
+}

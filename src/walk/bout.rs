@@ -1,0 +1,320 @@
+//! One bout: from leaving a stem to settling on another, dying, or leaving the arena.
+
+use super::perception::met_at;
+use super::turning::Turns;
+use crate::life::Traits;
+use crate::life::traits::{by_condition, stage_of};
+use crate::random::{Key, Stream, unit};
+use crate::scenario::{PerStage, STAGES, Scenario};
+use crate::world::ground::{COVER_BITS, COVERS, NEAR, OUTSIDE};
+use crate::world::{Ground, Stem, Stems};
+use rand::Rng;
+use rand_distr::{Distribution, Exp1};
+use std::f64::consts::TAU;
+
+/// How larvae of a scenario move, by cover.
+#[derive(Debug, Clone)]
+pub struct Movement {
+    turns: Vec<Turns>,
+    speed_factor: [f64; COVERS],
+    hazard_per_h: [f64; COVERS],
+    strides_per_h: PerStage,
+    acceptance: [PerStage; 2],
+    /// Length of a stride, metres.
+    pub stride_m: f64,
+    range2_m2: f64,
+    /// Distance from the end of a stride within which a stem can be met, metres.
+    pub reach_m: f64,
+}
+
+/// Largest mean cosine that a cover may bring about: beyond it a walk is a straight line.
+const STRAIGHTEST: f64 = 0.999;
+
+impl Movement {
+    /// Movement in a scenario.
+    #[must_use]
+    pub fn of(scenario: &Scenario, traits: &Traits) -> Self {
+        let (walking, ground) = (&scenario.numbers.walking, &scenario.numbers.ground);
+        // In the order of `cover_code`.
+        let covers = [&ground.short_grass, &ground.mown, &ground.tall_grass, &ground.paved];
+        Self {
+            turns: covers
+                .iter()
+                .map(|cover| {
+                    let cosine = walking.mean_cosine * cover.straightness_factor;
+                    Turns::wrapped_cauchy(cosine.min(STRAIGHTEST))
+                })
+                .collect(),
+            speed_factor: covers.map(|cover| cover.speed_factor),
+            hazard_per_h: covers.map(|cover| cover.hazard_factor * traits.ground_hazard_per_h),
+            strides_per_h: traits.strides_per_h,
+            acceptance: traits.acceptance,
+            stride_m: walking.stride_m,
+            range2_m2: walking.perceptual_range_m * walking.perceptual_range_m,
+            reach_m: walking.perceptual_range_m + walking.stride_m,
+        }
+    }
+
+    /// The same movement with turns of one's own, for comparison with theory.
+    #[must_use]
+    pub fn with_turns(mut self, turns: &Turns) -> Self {
+        self.turns = vec![turns.clone(); COVERS];
+        self
+    }
+}
+
+/// How a bout goes on or ends.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum End {
+    /// It goes on in the next tick.
+    Walking,
+    /// Settled on a stem.
+    Settled(u32),
+    /// Died on the ground.
+    Died,
+    /// Walked out of the arena.
+    Lost,
+}
+
+/// Follows a walk for maps and tables.
+pub trait Trail {
+    /// A bout begins.
+    fn begin(&mut self, larva: u32, stage: usize, time: f64, x_m: f64, y_m: f64);
+    /// A stride ends.
+    fn stride(&mut self, larva: u32, x_m: f64, y_m: f64);
+    /// A bout ends.
+    fn end(&mut self, larva: u32, time: f64, end: End);
+}
+
+/// Follows nothing, at no cost.
+#[derive(Debug, Clone, Copy, Default)]
+pub struct NoTrail;
+
+impl Trail for NoTrail {
+    #[inline]
+    fn begin(&mut self, _: u32, _: usize, _: f64, _: f64, _: f64) {}
+    #[inline]
+    fn stride(&mut self, _: u32, _: f64, _: f64) {}
+    #[inline]
+    fn end(&mut self, _: u32, _: f64, _: End) {}
+}
+
+/// A larva on the ground.
+#[derive(Debug, Clone)]
+pub struct Bout {
+    /// The larva.
+    pub larva: u32,
+    /// Place, arena coordinates, metres.
+    pub x_m: f64,
+    /// Place, arena coordinates, metres.
+    pub y_m: f64,
+    /// Time reached, ticks.
+    pub time: f64,
+    /// Strides so far.
+    pub strides: u64,
+    step: (f64, f64),
+    under_way: f64,
+    hazard_left: f64,
+    rejected: Vec<u32>,
+    stream: Stream,
+}
+
+/// The tick in which a walk is advanced.
+#[derive(Debug, Clone, Copy)]
+pub struct TickOfWalk {
+    /// End of the tick, ticks.
+    pub end: f64,
+    /// Factor of temperature and daylight on speed; 0 while inactive.
+    pub pace: f64,
+    /// Active hours in the tick.
+    pub active_h: f64,
+    /// Length of the tick, hours.
+    pub tick_h: f64,
+}
+
+impl Bout {
+    /// A bout that has not begun; for reuse.
+    #[must_use]
+    pub fn idle() -> Self {
+        Self {
+            larva: u32::MAX,
+            x_m: 0.0,
+            y_m: 0.0,
+            time: 0.0,
+            strides: 0,
+            step: (0.0, 0.0),
+            under_way: 0.0,
+            hazard_left: 0.0,
+            rejected: Vec::new(),
+            stream: Key::master(0, 0).stream(),
+        }
+    }
+
+    /// Begins a bout at a place with a random heading. `left` is the stem that was left by choice and is not
+    /// climbed again in this bout; a larva that fell may climb its stem again.
+    pub fn begin(&mut self, larva: u32, key: Key, place: (f64, f64), time: f64, left: Option<u32>, stride_m: f64) {
+        let mut stream = key.stream();
+        let heading = unit(&mut stream) * TAU;
+        self.larva = larva;
+        (self.x_m, self.y_m) = place;
+        self.time = time;
+        self.strides = 0;
+        self.step = (stride_m * heading.cos(), stride_m * heading.sin());
+        self.under_way = 0.0;
+        self.hazard_left = Exp1.sample(&mut stream);
+        self.rejected.clear();
+        self.rejected.extend(left);
+        self.stream = stream;
+    }
+
+    /// The next number of the larva's own for what follows the bout: a unit-exponential.
+    pub fn next_exponential(&mut self) -> f64 {
+        Exp1.sample(&mut self.stream)
+    }
+
+    /// Walks to the end of a tick, or until the bout ends earlier.
+    pub fn advance<T: Trail>(
+        &mut self,
+        phase: usize,
+        tick: TickOfWalk,
+        movement: &Movement,
+        ground: &Ground,
+        stems: &Stems,
+        trail: &mut T,
+    ) -> End {
+        let stage = stage_of(phase);
+        // Nobody walks in inactive ticks: what was left of them is passed over.
+        self.time = self.time.max(tick.end - 1.0);
+        if tick.pace <= 0.0 || self.time >= tick.end {
+            return End::Walking;
+        }
+        loop {
+            let cover = ground.code(ground.cell(self.x_m, self.y_m)) & COVER_BITS;
+            let index = usize::from(cover);
+            let strides_per_tick =
+                movement.strides_per_h[stage] * movement.speed_factor[index] * tick.pace * tick.tick_h;
+            let hazard_per_tick = movement.hazard_per_h[index] * tick.active_h;
+            let dies_at = self.time + self.hazard_left / hazard_per_tick;
+            let until = tick.end.min(dies_at);
+            let walked = self.under_way + (until - self.time) * strides_per_tick;
+            let whole = walked as u64;
+            let (taken, end) = self.stride_on(whole, cover, stage, movement, ground, stems, trail);
+            match end {
+                None if taken == whole => {
+                    self.hazard_left -= (until - self.time) * hazard_per_tick;
+                    self.under_way = walked - whole as f64;
+                    self.time = until;
+                    return if dies_at <= tick.end { End::Died } else { End::Walking };
+                }
+                stopped => {
+                    let elapsed = (taken as f64 - self.under_way) / strides_per_tick;
+                    self.hazard_left -= elapsed * hazard_per_tick;
+                    self.under_way = 0.0;
+                    self.time = (self.time + elapsed).min(until);
+                    if let Some(end) = stopped {
+                        return end;
+                    }
+                }
+            }
+        }
+    }
+
+    /// Takes up to a number of strides on one cover. Returns the strides taken and, if the bout ended, how;
+    /// fewer strides without an end mean that the cover changed.
+    #[allow(clippy::too_many_arguments)]
+    #[inline]
+    fn stride_on<T: Trail>(
+        &mut self,
+        strides: u64,
+        cover: u8,
+        stage: usize,
+        movement: &Movement,
+        ground: &Ground,
+        stems: &Stems,
+        trail: &mut T,
+    ) -> (u64, Option<End>) {
+        let turns = &movement.turns[usize::from(cover)];
+        let mut stream = self.stream.clone();
+        let (mut x, mut y) = (self.x_m, self.y_m);
+        let (mut dx, mut dy) = self.step;
+        let mut outcome = (strides, None);
+        for stride in 1..=strides {
+            let (cos, sin) = turns.pick(stream.next_u64());
+            (dx, dy) = (dx * cos - dy * sin, dx * sin + dy * cos);
+            x += dx;
+            y += dy;
+            trail.stride(self.larva, x, y);
+            let cell = ground.cell(x, y);
+            let code = ground.code(cell);
+            if code != cover {
+                if code & OUTSIDE != 0 {
+                    outcome = (stride, Some(End::Lost));
+                    break;
+                }
+                if code & NEAR != 0
+                    && let Some(stem) = Self::meet(
+                        &mut self.rejected,
+                        &mut stream,
+                        ((x - dx, y - dy), (dx, dy)),
+                        ground,
+                        cell,
+                        stems,
+                        (movement, stage),
+                    )
+                {
+                    outcome = (stride, Some(End::Settled(stem)));
+                    break;
+                }
+                if code & COVER_BITS != cover {
+                    outcome = (stride, None);
+                    break;
+                }
+            }
+        }
+        self.strides += outcome.0;
+        self.stream = stream;
+        (self.x_m, self.y_m) = (x, y);
+        self.step = (dx, dy);
+        outcome
+    }
+
+    /// Meets the stems on a stride, nearest along the path first; the first one accepted is climbed.
+    #[allow(clippy::type_complexity)]
+    fn meet(
+        rejected: &mut Vec<u32>,
+        stream: &mut Stream,
+        (from, step): ((f64, f64), (f64, f64)),
+        ground: &Ground,
+        cell: usize,
+        stems: &[Stem],
+        (movement, stage): (&Movement, usize),
+    ) -> Option<u32> {
+        let mut passed = f64::NEG_INFINITY;
+        loop {
+            let mut first: Option<(f64, u32)> = None;
+            for (stem, x, y) in ground.near(cell) {
+                let Some(at) = met_at(from, step, (x, y), movement.range2_m2) else {
+                    continue;
+                };
+                let earlier = first.is_none_or(|(best, id)| at < best || (at == best && stem < id));
+                if earlier
+                    && at >= passed
+                    && stems[stem as usize].condition.has_leaves()
+                    && !rejected.contains(&stem)
+                {
+                    first = Some((at, stem));
+                }
+            }
+            let (at, stem) = first?;
+            passed = at;
+            let condition = by_condition(stems[stem as usize].condition);
+            if unit(stream) < movement.acceptance[condition][stage] {
+                return Some(stem);
+            }
+            rejected.push(stem);
+        }
+    }
+}
+
+/// Stages that walk: all but the egg.
+pub const WALKING_STAGES: std::ops::Range<usize> = 1..STAGES;

@@ -1,0 +1,196 @@
+//! The ground grid: cover of each cell, and which stems a larva may meet from it.
+//!
+//! One byte a cell answers everything that a stride needs to know: the cover in the low bits, one bit
+//! for "stems near", one for "outside the arena". Only cells with the near bit have a list.
+
+use super::layout::Layout;
+use crate::scenario::{CoverKind, Scenario};
+
+/// Bits of a cell's code that hold its cover.
+pub const COVER_BITS: u8 = 0b0000_0011;
+/// Set where a stem may be met by a stride that ends in the cell.
+pub const NEAR: u8 = 0b0100_0000;
+/// Set outside the arena.
+pub const OUTSIDE: u8 = 0b1000_0000;
+
+/// Number of covers.
+pub const COVERS: usize = 4;
+
+const NONE: u32 = u32::MAX;
+
+#[derive(Debug, Clone, Copy)]
+struct Entry {
+    x_m: f64,
+    y_m: f64,
+    stem: u32,
+    next: u32,
+}
+
+/// The grid. Coordinates are arena coordinates in metres; a frame of outside cells surrounds the arena
+/// so that no single stride can leave the grid.
+#[derive(Debug, Clone)]
+pub struct Ground {
+    codes: Vec<u8>,
+    heads: Vec<u32>,
+    entries: Vec<Entry>,
+    touched: Vec<u32>,
+    columns: usize,
+    rows: usize,
+    per_metre: f64,
+    cell_m: f64,
+    frame: usize,
+}
+
+/// Index of a cover in a cell's code.
+#[must_use]
+pub fn cover_code(cover: CoverKind) -> u8 {
+    match cover {
+        CoverKind::ShortGrass => 0,
+        CoverKind::Mown => 1,
+        CoverKind::TallGrass => 2,
+        CoverKind::Paved => 3,
+    }
+}
+
+impl Ground {
+    /// The bare ground of a layout, without stems.
+    #[must_use]
+    pub fn of(scenario: &Scenario, layout: &Layout) -> Self {
+        let cell_m = scenario.numbers.site.cell_m;
+        let frame = (scenario.numbers.walking.stride_m / cell_m).ceil() as usize + 1;
+        let inner = (
+            (layout.arena_m.0 / cell_m).ceil() as usize,
+            (layout.arena_m.1 / cell_m).ceil() as usize,
+        );
+        let (columns, rows) = (inner.0 + 2 * frame, inner.1 + 2 * frame);
+        let mut ground = Self {
+            codes: vec![OUTSIDE; columns * rows],
+            heads: vec![NONE; columns * rows],
+            entries: Vec::new(),
+            touched: Vec::new(),
+            columns,
+            rows,
+            per_metre: 1.0 / cell_m,
+            cell_m,
+            frame,
+        };
+        for row in frame..rows - frame {
+            for column in frame..columns - frame {
+                let middle = ground.middle(column, row);
+                let beyond = middle.0 > layout.arena_m.0 || middle.1 > layout.arena_m.1;
+                if !beyond {
+                    ground.codes[row * columns + column] = cover_code(cover_at(scenario, layout, middle));
+                }
+            }
+        }
+        ground
+    }
+
+    fn middle(&self, column: usize, row: usize) -> (f64, f64) {
+        (
+            (column as f64 + 0.5 - self.frame as f64) * self.cell_m,
+            (row as f64 + 0.5 - self.frame as f64) * self.cell_m,
+        )
+    }
+
+    /// Takes all stems off the grid.
+    pub fn clear(&mut self) {
+        for &cell in &self.touched {
+            self.codes[cell as usize] &= !NEAR;
+            self.heads[cell as usize] = NONE;
+        }
+        self.touched.clear();
+        self.entries.clear();
+    }
+
+    /// Enters a stem into every cell from which a stride of the given reach (perceptual range plus stride,
+    /// metres) may meet it.
+    pub fn enter(&mut self, stem: u32, x_m: f64, y_m: f64, reach_m: f64) {
+        let cell_of = |along: f64| ((along * self.per_metre) + self.frame as f64).max(0.0) as usize;
+        let columns = cell_of(x_m - reach_m)..=cell_of(x_m + reach_m).min(self.columns - 1);
+        let rows = cell_of(y_m - reach_m)..=cell_of(y_m + reach_m).min(self.rows - 1);
+        let reach2 = reach_m * reach_m;
+        let half = self.cell_m / 2.0;
+        for row in rows {
+            for column in columns.clone() {
+                let middle = self.middle(column, row);
+                let dx = ((x_m - middle.0).abs() - half).max(0.0);
+                let dy = ((y_m - middle.1).abs() - half).max(0.0);
+                if dx * dx + dy * dy <= reach2 {
+                    let cell = row * self.columns + column;
+                    if self.heads[cell] == NONE {
+                        self.touched.push(cell as u32);
+                        self.codes[cell] |= NEAR;
+                    }
+                    self.entries.push(Entry { x_m, y_m, stem, next: self.heads[cell] });
+                    self.heads[cell] = (self.entries.len() - 1) as u32;
+                }
+            }
+        }
+    }
+
+    /// Cell of a point, which must not lie more than a stride outside the arena.
+    #[inline]
+    #[must_use]
+    pub fn cell(&self, x_m: f64, y_m: f64) -> usize {
+        let frame = self.frame as f64;
+        let column = x_m.mul_add(self.per_metre, frame) as usize;
+        let row = y_m.mul_add(self.per_metre, frame) as usize;
+        row * self.columns + column
+    }
+
+    /// Code of a cell.
+    #[inline]
+    #[must_use]
+    pub fn code(&self, cell: usize) -> u8 {
+        self.codes.get(cell).copied().unwrap_or(OUTSIDE)
+    }
+
+    /// Stems that a stride ending in a cell may meet: (stem, x, y).
+    #[inline]
+    pub fn near(&self, cell: usize) -> impl Iterator<Item = (u32, f64, f64)> + '_ {
+        let mut at = self.heads.get(cell).copied().unwrap_or(NONE);
+        std::iter::from_fn(move || {
+            let entry = self.entries.get(at as usize)?;
+            at = entry.next;
+            Some((entry.stem, entry.x_m, entry.y_m))
+        })
+    }
+}
+
+fn cover_at(scenario: &Scenario, layout: &Layout, at: (f64, f64)) -> CoverKind {
+    let site = (at.0 - layout.shift_m.0, at.1 - layout.shift_m.1);
+    let listed = scenario.areas.iter().rev().find(|area| {
+        let within = |value: f64, a: f64, b: f64| value >= a.min(b) && value <= a.max(b);
+        within(site.0, area.from_m.0, area.to_m.0) && within(site.1, area.from_m.1, area.to_m.1)
+    });
+    if let Some(area) = listed {
+        return area.cover;
+    }
+    let inside = layout
+        .patches
+        .iter()
+        .find(|patch| patch.shape.contains(at.0 - patch.origin_m.0, at.1 - patch.origin_m.1));
+    if let Some(patch) = inside {
+        return patch.settings.cover;
+    }
+    if lies_between(layout, at) {
+        scenario.between
+    } else {
+        scenario.surroundings
+    }
+}
+
+/// Whether a point lies on the strip between the two patches of a pair.
+fn lies_between(layout: &Layout, at: (f64, f64)) -> bool {
+    let [first, second] = layout.patches.as_slice() else {
+        return false;
+    };
+    let (left, right) = (first.shape.bounds(), second.shape.bounds());
+    let bottom = (first.origin_m.1 + left.1).min(second.origin_m.1 + right.1);
+    let top = (first.origin_m.1 + left.3).max(second.origin_m.1 + right.3);
+    at.0 >= first.origin_m.0 + left.2
+        && at.0 <= second.origin_m.0 + right.0
+        && at.1 >= bottom
+        && at.1 <= top
+}
