@@ -129,8 +129,16 @@ pub fn read_crossing(
 ///
 /// `point` gets the pooled sums and the index of an x in the grid, and returns the
 /// tallies of the curve there. As all x share the resampled seasons, an interval stays
-/// honest when the same seasons were run at every x (common random numbers). Coverage
-/// measured on known curves stands in the tests of this package.
+/// honest when the same seasons were run at every x (common random numbers).
+///
+/// Measured coverage of the nominal 95 % interval on a falling probit curve crossing .05
+/// and on .93 of a power curve crossing .8 (1,500 simulated data sets a case with 400
+/// resamples each, standard error .006; 375 sets with 10,000 seasons, standard error .011):
+/// - 1,000 to 10,000 seasons, 8 or 12 grid points: .939-.971, seasons shared or not;
+/// - 1,000 to 10,000 seasons, 20 grid points, seasons mostly or wholly shared: .928-.956;
+/// - 300 seasons, all shared: .926-.946 (.05 then rests on some 15 events);
+/// - noise mostly independent between x, on a grid so dense that neighbours swap order
+///   (20 points with 1,000 seasons, 12 or more with 300): .963-.982, rather too wide.
 ///
 /// # Errors
 /// As [`read_crossing`] for the data observed, which must also have trials at two x
