@@ -1,1 +1,24 @@
 //! Estimators, intervals and curve reading; knows no larvae.
+//!
+//! Everything here works on plain counts, slices and tables of tallies.
+//! Failures are values of [`StatsError`].
+
+mod crossing;
+mod error;
+mod estimate;
+mod intervals;
+mod isotonic;
+mod resample;
+mod seeding;
+
+pub use crossing::{
+    Crossing, CrossingQuery, CrossingReport, CurvePoint, GridInterval, crossing, read_crossing,
+};
+pub use error::StatsError;
+pub use estimate::{Estimate, LEVEL};
+pub use intervals::{clopper_pearson, mean_t, wilson};
+pub use isotonic::{Trend, isotonic};
+pub use resample::{
+    DEFAULT_RESAMPLES, MIN_DEFINED_SHARE, ResampledEstimate, Resamples, Table, pooled_resamples,
+    resampled_estimate,
+};
