@@ -5,6 +5,8 @@
 pub mod life;
 pub mod output;
 pub mod plan;
+pub mod runner;
+pub mod study;
 pub mod random;
 pub mod scenario;
 pub mod season;

@@ -1,2 +1,8 @@
 #![forbid(unsafe_code)]
-fn main() {}
+//! Parse, call, exit code; the program's story is in `cli`.
+
+use std::process::ExitCode;
+
+fn main() -> ExitCode {
+    crawlspan::cli::run(std::env::args_os())
+}

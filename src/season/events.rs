@@ -23,10 +23,7 @@ impl Season<'_> {
             match larva.next {
                 Event::Laid => self.lay(id, time),
                 Event::PhaseEnds => self.end_phase(id, time, trail),
-                Event::Dies => {
-                    self.leave_stem(id, time);
-                    self.finish(id, Fate::DiedOnStem, time);
-                }
+                Event::Dies => self.die_on_stem(id, time),
                 Event::Leaves => self.depart(id, time, true, trail),
             }
         }
@@ -169,6 +166,18 @@ impl Season<'_> {
         let larva = &mut self.larvae[id as usize];
         larva.state = State::Ended(fate);
         larva.ended_at = time;
+    }
+
+    /// The dead keep no account but for what they ate.
+    fn die_on_stem(&mut self, id: u32, time: f64) {
+        let larva = &self.larvae[id as usize];
+        let appetite = self.plan.traits.intake_cm_per_dd[larva.stage()] * larva.rate;
+        if appetite > 0.0 {
+            let to_dd = self.plan.clock.degree_days.by(time);
+            self.stems[larva.stem as usize].cease_eating(appetite, larva.since_dd, to_dd);
+        }
+        self.take_off_stem(id);
+        self.finish(id, Fate::DiedOnStem, time);
     }
 
     fn leave_stem(&mut self, id: u32, time: f64) {

@@ -134,8 +134,8 @@ impl Ground {
     #[must_use]
     pub fn cell(&self, x_m: f64, y_m: f64) -> usize {
         let frame = self.frame as f64;
-        let column = x_m.mul_add(self.per_metre, frame) as usize;
-        let row = y_m.mul_add(self.per_metre, frame) as usize;
+        let column = (x_m * self.per_metre + frame) as usize;
+        let row = (y_m * self.per_metre + frame) as usize;
         row * self.columns + column
     }
 

@@ -1,0 +1,196 @@
+//! What can be typed.
+
+use clap::{Args, Parser, Subcommand};
+use std::path::PathBuf;
+
+/// Larvae that walk between patches of host plant: plan the study before you recruit.
+#[derive(Debug, Parser)]
+#[command(
+    name = "crawlspan",
+    version,
+    about,
+    long_about = "crawlspan simulates larvae that walk between patches of host plant, stem by stem and hour by hour, and \
+        answers how far apart two patches must be, what a refuge half does to late-stage counts, and whether cutting \
+        does net good.\n\nWithout a command it writes the brief of the default scenario to output/verge-pair/.",
+    after_help = "Exit codes: 0 fine; 1 failed; 2 bad input, with what to do about it; 130 interrupted, what was complete is kept.\n\
+        The output is planning evidence, not permission."
+)]
+pub struct Cli {
+    /// What to do; the brief of the default scenario if nothing is said.
+    #[command(subcommand)]
+    pub command: Option<Command>,
+}
+
+/// The commands.
+#[derive(Debug, Subcommand)]
+pub enum Command {
+    /// All answers about a scenario, with charts, assumptions and cautions.
+    Brief(BriefArgs),
+    /// How far apart must two patches be? Stray share against gap.
+    Gap(GapArgs),
+    /// What does the refuge half do to late-stage counts?
+    Refuge(RefugeArgs),
+    /// Any settings over lists and ranges, crossed, as a table.
+    Sweep(SweepArgs),
+    /// One or many seasons as tables of surveys, fates and walks, with a map.
+    Season(SeasonArgs),
+    /// Check a scenario and list every number with unit, range, standing and source.
+    Check(CheckArgs),
+    /// Write a commented scenario to start from.
+    New(NewArgs),
+}
+
+impl Default for Command {
+    fn default() -> Self {
+        Self::Brief(BriefArgs {
+            common: Common::default(),
+            effort: 1.0,
+            tolerance: None,
+        })
+    }
+}
+
+/// Name of the default scenario.
+pub const DEFAULT_SCENARIO: &str = "verge-pair";
+/// Default master seed.
+pub const DEFAULT_SEED: u64 = 20_260_701;
+
+/// What all simulating commands share.
+#[derive(Debug, Clone, Args)]
+pub struct Common {
+    /// A ready scenario by name, or a RON file.
+    #[arg(default_value = DEFAULT_SCENARIO)]
+    pub scenario: String,
+    /// Set any number or choice by its path; may be repeated.
+    #[arg(long = "set", value_name = "PATH=VALUE")]
+    pub set: Vec<String>,
+    /// Master seed: the same seed gives the same bytes.
+    #[arg(long, default_value_t = DEFAULT_SEED)]
+    pub seed: u64,
+    /// Threads; all cores if not given.
+    #[arg(long, value_parser = clap::value_parser!(u16).range(1..=1024))]
+    pub threads: Option<u16>,
+    /// Folder that receives a folder named after the scenario.
+    #[arg(long, default_value = "output", value_name = "FOLDER")]
+    pub out: PathBuf,
+}
+
+impl Default for Common {
+    fn default() -> Self {
+        Self {
+            scenario: DEFAULT_SCENARIO.to_owned(),
+            set: Vec::new(),
+            seed: DEFAULT_SEED,
+            threads: None,
+            out: PathBuf::from("output"),
+        }
+    }
+}
+
+fn seasons_range() -> clap::builder::RangedU64ValueParser<u64> {
+    clap::value_parser!(u64).range(1..=100_000_000)
+}
+
+/// Arguments of `brief`.
+#[derive(Debug, Args)]
+pub struct BriefArgs {
+    #[command(flatten)]
+    pub common: Common,
+    /// Seasons relative to the usual number: 0.1 for a quick look, 10 for narrow intervals.
+    #[arg(long, default_value_t = 1.0)]
+    pub effort: f64,
+    /// Stray share that is tolerable, instead of the scenario's.
+    #[arg(long)]
+    pub tolerance: Option<f64>,
+}
+
+/// Arguments of `gap`.
+#[derive(Debug, Args)]
+pub struct GapArgs {
+    #[command(flatten)]
+    pub common: Common,
+    /// Gaps to try, metres.
+    #[arg(long, value_delimiter = ',', value_name = "METRES")]
+    pub gaps: Option<Vec<f64>>,
+    /// Stray share that is tolerable, instead of the scenario's.
+    #[arg(long)]
+    pub tolerance: Option<f64>,
+    /// Seasons at each gap.
+    #[arg(long, default_value_t = 2500, value_parser = seasons_range())]
+    pub seasons: u64,
+    /// Go on until the clear gap is known to this half-width, metres.
+    #[arg(long, value_name = "METRES")]
+    pub precision: Option<f64>,
+    /// Draw this many parameter sets from the plausible ranges as well.
+    #[arg(long, default_value_t = 0, value_name = "SETS", value_parser = clap::value_parser!(u64).range(0..=100_000))]
+    pub uncertain: u64,
+}
+
+/// Arguments of `refuge`.
+#[derive(Debug, Args)]
+pub struct RefugeArgs {
+    #[command(flatten)]
+    pub common: Common,
+    /// Refuge shares to try.
+    #[arg(long, value_delimiter = ',', value_name = "SHARES")]
+    pub shares: Option<Vec<f64>>,
+    /// Seasons at each share.
+    #[arg(long, default_value_t = 2000, value_parser = seasons_range())]
+    pub seasons: u64,
+    /// Go on until half drift is known to this half-width everywhere.
+    #[arg(long, value_name = "SHARE")]
+    pub precision: Option<f64>,
+}
+
+/// Arguments of `sweep`.
+#[derive(Debug, Args)]
+pub struct SweepArgs {
+    #[command(flatten)]
+    pub common: Common,
+    /// A setting and its values: `site.gap_m=1,2,5`, `walking.stride_m=0.05..0.2/3`, `site.cut_side=Towards,Away`; may be repeated.
+    #[arg(long = "vary", value_name = "PATH=VALUES", required = true)]
+    pub vary: Vec<String>,
+    /// Seasons at each point.
+    #[arg(long, default_value_t = 1000, value_parser = seasons_range())]
+    pub seasons: u64,
+    /// Point to begin with, counted from 1, to go on with an interrupted sweep.
+    #[arg(long, default_value_t = 1, value_name = "POINT")]
+    pub from_point: usize,
+}
+
+/// Arguments of `season`.
+#[derive(Debug, Args)]
+pub struct SeasonArgs {
+    #[command(flatten)]
+    pub common: Common,
+    /// Number of seasons.
+    #[arg(long, default_value_t = 1, value_parser = clap::value_parser!(u64).range(1..=100_000))]
+    pub seasons: u64,
+    /// First replicate; every replicate can be run alone.
+    #[arg(long, default_value_t = 0)]
+    pub replicate: u64,
+    /// Also write every walk.
+    #[arg(long)]
+    pub walks: bool,
+}
+
+/// Arguments of `check`.
+#[derive(Debug, Args)]
+pub struct CheckArgs {
+    /// A ready scenario by name, or a RON file.
+    #[arg(default_value = DEFAULT_SCENARIO)]
+    pub scenario: String,
+    /// Set any number or choice by its path; may be repeated.
+    #[arg(long = "set", value_name = "PATH=VALUE")]
+    pub set: Vec<String>,
+    /// Write the list as CSV instead.
+    #[arg(long)]
+    pub csv: bool,
+}
+
+/// Arguments of `new`.
+#[derive(Debug, Args)]
+pub struct NewArgs {
+    /// File to write; an existing file is left alone.
+    pub file: PathBuf,
+}

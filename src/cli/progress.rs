@@ -1,0 +1,74 @@
+//! Progress on standard error: a bar with time left on a terminal, plain lines when piped.
+
+use crate::runner::Watch;
+use indicatif::{ProgressBar, ProgressStyle};
+use std::io::IsTerminal;
+use std::sync::Mutex;
+use std::time::Instant;
+
+/// Draws progress.
+pub struct Progress {
+    state: Mutex<State>,
+    on_terminal: bool,
+}
+
+#[derive(Default)]
+struct State {
+    bar: Option<ProgressBar>,
+    purpose: String,
+    began: Option<Instant>,
+    done: u64,
+    total: u64,
+    told: u64,
+}
+
+/// Plain lines are written at these steps of the work, in shares of a hundred.
+const PLAIN_STEP: u64 = 25;
+
+impl Progress {
+    /// Progress for this process.
+    #[must_use]
+    pub fn new() -> Self {
+        Self { state: Mutex::new(State::default()), on_terminal: std::io::stderr().is_terminal() }
+    }
+}
+
+impl Watch for Progress {
+    fn begin(&self, purpose: &str, seasons: u64) {
+        let Ok(mut state) = self.state.lock() else { return };
+        *state = State { purpose: purpose.to_owned(), began: Some(Instant::now()), total: seasons, ..State::default() };
+        if self.on_terminal {
+            let style = ProgressStyle::with_template("{msg:28} {wide_bar:.cyan/white} {percent:>3} %  {eta} left");
+            let bar = ProgressBar::new(seasons);
+            if let Ok(style) = style {
+                bar.set_style(style.progress_chars("=> "));
+            }
+            bar.set_message(purpose.to_owned());
+            state.bar = Some(bar);
+        }
+    }
+
+    fn advance(&self, seasons: u64) {
+        let Ok(mut state) = self.state.lock() else { return };
+        state.done += seasons;
+        if let Some(bar) = &state.bar {
+            bar.inc(seasons);
+            return;
+        }
+        let share = state.done * 100 / state.total.max(1);
+        if share >= state.told + PLAIN_STEP && share < 100 {
+            state.told = share / PLAIN_STEP * PLAIN_STEP;
+            eprintln!("{}: {} % of {} seasons", state.purpose, state.told, state.total);
+        }
+    }
+
+    fn end(&self) {
+        let Ok(mut state) = self.state.lock() else { return };
+        if let Some(bar) = state.bar.take() {
+            bar.finish_and_clear();
+        }
+        if let Some(began) = state.began.take() {
+            eprintln!("{}: {} seasons in {:.1} s", state.purpose, state.done, began.elapsed().as_secs_f64());
+        }
+    }
+}

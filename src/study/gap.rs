@@ -1,0 +1,153 @@
+//! How far apart must two patches be? Stray share against gap, and the clear gap.
+
+use super::measures::{Contrast, Measured, measured};
+use super::{Effort, StudyError, plan_with, resampled, side_by_side, tallies};
+use crate::runner::Runner;
+use crate::scenario::{Layered, LayoutKind, Scenario};
+use crate::stats::{Crossing, CrossingQuery, CrossingReport, CurvePoint, LEVEL, Resamples, Table, Trend, crossing};
+use crate::trouble::Trouble;
+
+/// Gaps tried unless others are asked for, metres: about equal steps in ratio, from nearly touching to
+/// beyond any rule of thumb.
+pub const GRID_M: [f64; 12] = [0.5, 0.8, 1.2, 1.8, 2.6, 3.8, 5.5, 8.0, 12.0, 17.0, 24.0, 34.0];
+
+/// Most doublings of the number of seasons in search of a precision.
+const MOST_DOUBLINGS: u32 = 8;
+
+/// Options of the gap question.
+#[derive(Debug, Clone, PartialEq)]
+pub struct GapQuestion {
+    /// Gaps to try, metres, ascending.
+    pub grid_m: Vec<f64>,
+    /// Stray share that is tolerable.
+    pub tolerance: f64,
+    /// Seasons per gap.
+    pub effort: Effort,
+    /// Half-width of the interval of the clear gap at which to stop, metres.
+    pub precision_m: Option<f64>,
+}
+
+/// Stray share of one patch against gap.
+#[derive(Debug, Clone)]
+pub struct PatchCurve {
+    /// Name of the patch.
+    pub patch: String,
+    /// Stray share at each gap.
+    pub shares: Vec<Measured>,
+    /// Where it falls to the tolerance.
+    pub crossing: CrossingReport,
+}
+
+/// The answer.
+#[derive(Debug, Clone)]
+pub struct GapAnswer {
+    /// Gaps tried, metres.
+    pub grid_m: Vec<f64>,
+    /// Tolerance.
+    pub tolerance: f64,
+    /// Seasons per gap in the reported figures.
+    pub seasons: u64,
+    /// One curve a patch.
+    pub curves: Vec<PatchCurve>,
+    /// Index of the curve that needs the larger gap.
+    pub deciding: usize,
+}
+
+impl GapAnswer {
+    /// The clear gap: the larger of the patches' crossings, so that every patch stays within the tolerance.
+    #[must_use]
+    pub fn clear(&self) -> &CrossingReport {
+        &self.curves[self.deciding].crossing
+    }
+
+    /// Half-width of the interval of the clear gap, metres, when both ends lie on the grid.
+    #[must_use]
+    pub fn half_width_m(&self) -> Option<f64> {
+        let interval = self.clear().interval?;
+        Some((interval.high? - interval.low?) / 2.0)
+    }
+}
+
+/// Answers the gap question for a scenario with two patches.
+///
+/// # Errors
+/// When the scenario is not a pair, the question makes no sense, or the run is stopped.
+pub fn answer(layered: &Layered, question: &GapQuestion, runner: &Runner<'_>, parameter_set: u64) -> Result<GapAnswer, StudyError> {
+    check(layered, question)?;
+    let mut effort = question.effort;
+    let Some(precision) = question.precision_m else {
+        return at_effort(layered, question, effort, runner, parameter_set);
+    };
+    for _ in 0..MOST_DOUBLINGS {
+        let trial = at_effort(layered, question, effort, runner, parameter_set)?;
+        effort.first_replicate += effort.seasons;
+        if trial.half_width_m().is_some_and(|width| width <= precision) {
+            break;
+        }
+        effort.seasons *= 2;
+    }
+    // The final batch took no part in the decision to stop, so its interval is honest.
+    at_effort(layered, question, effort, runner, parameter_set)
+}
+
+fn check(layered: &Layered, question: &GapQuestion) -> Result<(), Trouble> {
+    let scenario = Scenario::from_layers(layered)?;
+    if !matches!(scenario.layout, LayoutKind::PairHalfCut | LayoutKind::PairWholeCut) {
+        return Err(Trouble::new(format!("the scenario `{}` has no gap between two patches", scenario.name))
+            .at("site.layout")
+            .expected("PairHalfCut or PairWholeCut")
+            .remedy("ask for `refuge` instead, or choose a scenario with two patches"));
+    }
+    let ascending = question.grid_m.windows(2).all(|pair| pair[0] < pair[1]);
+    if question.grid_m.len() < 2 || !ascending || question.grid_m[0] < 0.0 {
+        return Err(Trouble::new("the list of gaps makes no sense")
+            .at("the option --gaps")
+            .expected("at least two gaps in metres, ascending, none negative")
+            .remedy("such as --gaps 1,2,4,8,16"));
+    }
+    if !(question.tolerance > 0.0 && question.tolerance < 1.0) {
+        return Err(Trouble::new(format!("the tolerance is {}", question.tolerance))
+            .at("the option --tolerance")
+            .expected("a share between 0 and 1, such as 0.05")
+            .remedy("mend it"));
+    }
+    Ok(())
+}
+
+fn at_effort(layered: &Layered, question: &GapQuestion, effort: Effort, runner: &Runner<'_>, parameter_set: u64) -> Result<GapAnswer, StudyError> {
+    let mut tables: Vec<Table> = Vec::with_capacity(question.grid_m.len());
+    let mut contrast = None;
+    for gap_m in &question.grid_m {
+        let plan = plan_with(layered, &[("site.gap_m", gap_m.to_string())])?;
+        tables.push(tallies(&plan, runner, parameter_set, effort)?);
+        contrast.get_or_insert_with(|| (Contrast::of(&plan), plan));
+    }
+    let Some((contrast, plan)) = contrast else {
+        return Err(Trouble::new("no gap was tried").into());
+    };
+    let resamples = resampled(&side_by_side(&tables)?, runner, effort)?;
+    let curves = (0..contrast.patches())
+        .map(|patch| curve(&contrast, patch, plan.layout.patches[patch].settings.name.clone(), question, &resamples))
+        .collect::<Result<Vec<_>, _>>()?;
+    let position = |curve: &PatchCurve| match curve.crossing.crossing {
+        Crossing::At(x) => x,
+        Crossing::BelowGrid => f64::NEG_INFINITY,
+        Crossing::NotReached => f64::INFINITY,
+    };
+    let deciding = (0..curves.len()).max_by(|a, b| position(&curves[*a]).total_cmp(&position(&curves[*b]))).unwrap_or(0);
+    Ok(GapAnswer { grid_m: question.grid_m.clone(), tolerance: question.tolerance, seasons: effort.seasons, curves, deciding })
+}
+
+fn curve(contrast: &Contrast, patch: usize, name: String, question: &GapQuestion, resamples: &Resamples) -> Result<PatchCurve, StudyError> {
+    let width = contrast.columns().count();
+    let block = |sums: &[f64], index: usize| -> Vec<f64> { sums[index * width..(index + 1) * width].to_vec() };
+    let shares = (0..question.grid_m.len())
+        .map(|index| measured(resamples, |sums| contrast.stray_share(&block(sums, index), patch)))
+        .collect::<Result<Vec<_>, _>>()?;
+    let query = CrossingQuery { grid: &question.grid_m, trend: Trend::Decreasing, threshold: question.tolerance };
+    let crossing = crossing(&query, resamples, LEVEL, |sums, index| {
+        let (trials, successes) = contrast.strays(&block(sums, index), patch);
+        CurvePoint { successes, trials }
+    })?;
+    Ok(PatchCurve { patch: name, shares, crossing })
+}

@@ -1,0 +1,104 @@
+//! Questions asked of many seasons.
+
+pub mod brief;
+pub mod gap;
+pub mod measures;
+pub mod refuge;
+pub mod sweep;
+pub mod tally;
+pub mod uncertain;
+pub mod yields;
+
+use crate::plan::Plan;
+use crate::runner::{Interrupted, Runner};
+use crate::scenario::{Layered, Scenario};
+use crate::stats::{Resamples, StatsError, Table, pooled_resamples};
+use crate::trouble::Trouble;
+
+/// Why a study has no answer.
+#[derive(Debug, thiserror::Error)]
+pub enum StudyError {
+    /// Something in the scenario or the request makes no sense.
+    #[error(transparent)]
+    Trouble(#[from] Trouble),
+    /// The run was stopped from outside.
+    #[error(transparent)]
+    Interrupted(#[from] Interrupted),
+    /// A statistic could not be worked out.
+    #[error("a statistic could not be worked out: {0}")]
+    Stats(#[from] StatsError),
+}
+
+/// How many seasons and resamples a study uses.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Effort {
+    /// Seasons for each setting that is tried.
+    pub seasons: u64,
+    /// Bootstrap resamples for intervals.
+    pub resamples: usize,
+    /// Replicate from which seasons are counted.
+    pub first_replicate: u64,
+}
+
+impl Effort {
+    /// A number of seasons, with 1,000 resamples.
+    #[must_use]
+    pub fn of(seasons: u64) -> Self {
+        Self { seasons, resamples: crate::stats::DEFAULT_RESAMPLES, first_replicate: 0 }
+    }
+}
+
+/// Layered settings with some paths set to values; the scenario and its plan.
+///
+/// # Errors
+/// When a path is unknown or the result makes no sense.
+pub fn plan_with(layered: &Layered, settings: &[(&str, String)]) -> Result<Plan, Trouble> {
+    let mut changed = layered.clone();
+    for (path, value) in settings {
+        changed.set(path, value)?;
+    }
+    Plan::of(Scenario::from_layers(&changed)?)
+}
+
+/// Runs the seasons of one plan and pools their tallies.
+///
+/// # Errors
+/// When the run is stopped.
+pub fn tallies(plan: &Plan, runner: &Runner<'_>, parameter_set: u64, effort: Effort) -> Result<Table, StudyError> {
+    let columns = tally::Columns::of(plan);
+    let last = effort.first_replicate + effort.seasons;
+    let rows = runner.run(plan, parameter_set, effort.first_replicate..last, |season| columns.row(season))?;
+    Ok(Table::from_rows(columns.count(), rows.concat())?)
+}
+
+/// Tables of several plans side by side, season by season: the columns of the first, then of the second, ...
+///
+/// # Errors
+/// When the tables differ in their number of seasons.
+pub fn side_by_side(tables: &[Table]) -> Result<Table, StudyError> {
+    let columns: usize = tables.iter().map(Table::columns).sum();
+    let seasons = tables.first().map_or(0, Table::seasons);
+    let mut all = Vec::with_capacity(columns * seasons);
+    let mut rows: Vec<_> = tables.iter().map(|table| table.rows()).collect();
+    for _ in 0..seasons {
+        for row in &mut rows {
+            all.extend_from_slice(row.next().unwrap_or_default());
+        }
+    }
+    Ok(Table::from_rows(columns, all)?)
+}
+
+/// Seed of the bootstrap: fixed by the master seed, apart from all streams of seasons.
+#[must_use]
+pub fn bootstrap_seed(seed: u64) -> u64 {
+    const APART: u64 = 0x5eed_b007;
+    seed ^ APART
+}
+
+/// Bootstrap resamples of a table.
+///
+/// # Errors
+/// When the table is empty.
+pub fn resampled(table: &Table, runner: &Runner<'_>, effort: Effort) -> Result<Resamples, StudyError> {
+    Ok(pooled_resamples(table, effort.resamples, bootstrap_seed(runner.seed))?)
+}

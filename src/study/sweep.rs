@@ -1,0 +1,140 @@
+//! Any settings by path over lists and ranges, crossed.
+
+use super::measures::{Contrast, Measured, all_measured};
+use super::{Effort, StudyError, plan_with, resampled, tallies};
+use crate::runner::Runner;
+use crate::scenario::Layered;
+use crate::trouble::{Outcome, Trouble};
+
+/// Most points of a sweep: more is a mistyped range.
+const MOST_POINTS: usize = 100_000;
+
+/// One setting and the values it takes.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Axis {
+    /// Dotted path.
+    pub path: String,
+    /// Values as RON text.
+    pub values: Vec<String>,
+}
+
+impl Axis {
+    /// Reads `path=1,2,5`, `path=2..20/4` (from 2 to 20 in 4 equal steps) or any list of RON values; commas
+    /// inside brackets do not separate.
+    ///
+    /// # Errors
+    /// When the text is not of that form.
+    pub fn parse(text: &str) -> Outcome<Self> {
+        let wrong = |what: &str| {
+            Trouble::new(format!("`{text}`: {what}"))
+                .at("the option --vary")
+                .expected("path=value,value,.. or path=from..to/steps, such as site.gap_m=2..20/6")
+                .remedy("list the paths with `crawlspan check`")
+        };
+        let (path, list) = text.split_once('=').ok_or_else(|| wrong("there is no `=`"))?;
+        let values = match list.split_once("..") {
+            Some((from, rest)) => {
+                let (to, steps) = rest.split_once('/').ok_or_else(|| wrong("a range needs its number of steps"))?;
+                let number = |text: &str| text.trim().parse::<f64>().ok().filter(|n| n.is_finite());
+                let (from, to) = (number(from), number(to));
+                let steps = steps.trim().parse::<usize>().ok().filter(|n| (1..=MOST_POINTS).contains(n));
+                match (from, to, steps) {
+                    (Some(from), Some(to), Some(steps)) if from < to => (0..=steps)
+                        .map(|step| (from + (to - from) * step as f64 / steps as f64).to_string())
+                        .collect(),
+                    (Some(from), Some(to), Some(_)) if from >= to => return Err(wrong("the range is upside down")),
+                    _ => return Err(wrong("the range is not made of numbers")),
+                }
+            }
+            None => split_list(list),
+        };
+        if values.iter().any(|value| value.trim().is_empty()) {
+            return Err(wrong("a value is missing"));
+        }
+        Ok(Self { path: path.trim().to_owned(), values })
+    }
+}
+
+fn split_list(list: &str) -> Vec<String> {
+    let mut values = vec![String::new()];
+    let mut depth = 0i32;
+    for character in list.chars() {
+        match character {
+            '(' | '[' => depth += 1,
+            ')' | ']' => depth -= 1,
+            ',' if depth == 0 => {
+                values.push(String::new());
+                continue;
+            }
+            _ => {}
+        }
+        if let Some(value) = values.last_mut() {
+            value.push(character);
+        }
+    }
+    values.iter().map(|value| value.trim().to_owned()).collect()
+}
+
+/// One point of a sweep.
+#[derive(Debug, Clone, PartialEq)]
+pub struct SweepPoint {
+    /// Values of the settings, in the order of the axes.
+    pub values: Vec<String>,
+    /// Seasons run.
+    pub seasons: u64,
+    /// The measures, in the order of [`super::measures::MEASURES`].
+    pub measures: Vec<Measured>,
+}
+
+/// All combinations of the axes, the last one running fastest.
+///
+/// # Errors
+/// When there are too many.
+pub fn crossed(axes: &[Axis]) -> Outcome<Vec<Vec<String>>> {
+    let points = axes.iter().try_fold(1usize, |points, axis| points.checked_mul(axis.values.len()));
+    if points.is_none_or(|points| points > MOST_POINTS) {
+        return Err(Trouble::new("the sweep has too many points")
+            .at("the options --vary")
+            .expected(format!("at most {MOST_POINTS}"))
+            .remedy("take fewer steps"));
+    }
+    let mut all: Vec<Vec<String>> = vec![Vec::new()];
+    for axis in axes {
+        all = all
+            .into_iter()
+            .flat_map(|point| axis.values.iter().map(move |value| [point.clone(), vec![value.clone()]].concat()))
+            .collect();
+    }
+    Ok(all)
+}
+
+/// Checks every point before any is run, so that a mistake in the last one costs nothing.
+///
+/// # Errors
+/// The first fault among the points.
+pub fn check(layered: &Layered, axes: &[Axis], points: &[Vec<String>]) -> Outcome<()> {
+    for values in points {
+        plan_with(layered, &settings(axes, values))?;
+    }
+    Ok(())
+}
+
+fn settings<'a>(axes: &'a [Axis], values: &[String]) -> Vec<(&'a str, String)> {
+    axes.iter().map(|axis| axis.path.as_str()).zip(values.iter().cloned()).collect()
+}
+
+/// Runs one point. All points share their random numbers season by season.
+///
+/// # Errors
+/// When the point makes no sense or the run is stopped.
+pub fn point(layered: &Layered, axes: &[Axis], values: &[String], effort: Effort, runner: &Runner<'_>) -> Result<SweepPoint, StudyError> {
+    let plan = plan_with(layered, &settings(axes, values))?;
+    let contrast = Contrast::of(&plan);
+    let table = tallies(&plan, runner, 0, effort)?;
+    let resamples = resampled(&table, runner, effort)?;
+    Ok(SweepPoint {
+        values: values.to_vec(),
+        seasons: effort.seasons,
+        measures: all_measured(&contrast, &resamples)?,
+    })
+}
