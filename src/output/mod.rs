@@ -1,1 +1,3 @@
 //! Tables, charts, terminal text and safe files.
+
+pub mod charts;

@@ -1,0 +1,145 @@
+//! The column beside the map that explains its signs.
+
+use std::collections::BTreeMap;
+
+use super::super::ChartError;
+use super::super::scene::{Lettering, Scene, ink, wrap};
+use super::super::sheet::Area;
+use super::super::style::{
+    LABEL_SIZE, LINE_WIDTH, MAP_MARKER_RADIUS, Mark, SMALL_SIZE, Shape, Stroke, TEXT, stem_mark,
+};
+use super::{SeasonMap, StemCondition, WalkEnd, end_shape};
+
+/// Width of the samples left of the words.
+const SAMPLE: f64 = 26.0;
+/// Space between sample and words.
+const SAMPLE_GAP: f64 = 10.0;
+/// Space between two groups of entries.
+const BETWEEN: f64 = 16.0;
+/// An entry runs over at most this many lines.
+const ENTRY_LINES: usize = 3;
+/// A key with more groups than this would run off the sheet.
+const MOST_GROUPS: usize = 6;
+/// Distance from a text's baseline up to the middle of its small letters.
+const LETTER_MIDDLE: f64 = 0.3;
+
+/// A sample beside an entry.
+enum Sample {
+    Line(Mark),
+    Sign(Mark),
+}
+
+/// Draws the key into the right-hand `width` of the room.
+pub(super) fn draw_key(
+    scene: &mut Scene,
+    room: Area,
+    width: f64,
+    map: &SeasonMap,
+) -> Result<(), ChartError> {
+    let mut key = Key {
+        scene,
+        left: room.right - width,
+        width,
+        y: room.top,
+    };
+    let stems = counted(map.stems.iter().map(|stem| stem.condition));
+    if !stems.is_empty() {
+        key.heading("Stems")?;
+    }
+    for (condition, count) in stems {
+        let text = format!("{} ({count})", stem_name(condition));
+        key.entry(&Sample::Sign(stem_mark(condition)), &text)?;
+    }
+    let groups = counted(map.walks.iter().map(|walk| walk.group));
+    if !groups.is_empty() {
+        key.heading("Walks of late-stage larvae")?;
+    }
+    for (&group, count) in groups.iter().take(MOST_GROUPS) {
+        let text = format!("{} ({count})", map.groups[group].label);
+        key.entry(&Sample::Line(map.groups[group].mark), &text)?;
+    }
+    let ends = counted(map.walks.iter().map(|walk| walk.end));
+    if !ends.is_empty() {
+        key.heading("Where the walks ended")?;
+    }
+    for (end, count) in ends {
+        let sign = Mark {
+            colour: TEXT,
+            shape: end_shape(end),
+            stroke: Stroke::Solid,
+        };
+        key.entry(&Sample::Sign(sign), &format!("{} ({count})", end_name(end)))?;
+    }
+    Ok(())
+}
+
+fn counted<K: Ord>(items: impl Iterator<Item = K>) -> BTreeMap<K, usize> {
+    let mut counts = BTreeMap::new();
+    for item in items {
+        *counts.entry(item).or_insert(0) += 1;
+    }
+    counts
+}
+
+fn stem_name(condition: StemCondition) -> &'static str {
+    match condition {
+        StemCondition::Mature => "mature",
+        StemCondition::Stubble => "stubble",
+        StemCondition::Fresh => "fresh",
+        StemCondition::EatenOut => "eaten out",
+    }
+}
+
+fn end_name(end: WalkEnd) -> &'static str {
+    match end {
+        WalkEnd::OnStem => "on a stem",
+        WalkEnd::DiedOffPlant => "died off-plant",
+        WalkEnd::Lost => "lost",
+    }
+}
+
+struct Key<'a> {
+    scene: &'a mut Scene,
+    left: f64,
+    width: f64,
+    y: f64,
+}
+
+impl Key<'_> {
+    fn heading(&mut self, text: &str) -> Result<(), ChartError> {
+        let style = Lettering::new(LABEL_SIZE).bold();
+        let (lines, _) = wrap(text, style, self.width, ENTRY_LINES)?;
+        let next = self
+            .scene
+            .lines(&lines, (self.left, self.y + style.size), style);
+        self.y = next - style.size + BETWEEN / 2.0;
+        Ok(())
+    }
+
+    fn entry(&mut self, sample: &Sample, text: &str) -> Result<(), ChartError> {
+        let style = Lettering::new(SMALL_SIZE);
+        let words = self.left + SAMPLE + SAMPLE_GAP;
+        let (lines, _) = wrap(text, style, self.width - SAMPLE - SAMPLE_GAP, ENTRY_LINES)?;
+        let baseline = self.y + style.size;
+        let middle = baseline - style.size * LETTER_MIDDLE;
+        let centre = (self.left + SAMPLE / 2.0, middle);
+        match sample {
+            Sample::Line(mark) => {
+                let ends = ((self.left, middle), (self.left + SAMPLE, middle));
+                self.scene
+                    .line(ends.0, ends.1, ink(mark.colour), LINE_WIDTH);
+            }
+            Sample::Sign(mark) => {
+                let radius = if mark.shape == Shape::Disc || mark.shape == Shape::Bar {
+                    MAP_MARKER_RADIUS
+                } else {
+                    MAP_MARKER_RADIUS * 1.4
+                };
+                self.scene.marker(*mark, centre, radius);
+            }
+        }
+        let next = self.scene.lines(&lines, (words, baseline), style);
+        self.y = next - style.size + 2.0;
+        Ok(())
+    }
+}
