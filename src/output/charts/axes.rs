@@ -63,10 +63,12 @@ pub(super) fn drawn_range((low, high): (f64, f64), from_zero: bool) -> (f64, f64
     if span <= high.abs().max(low.abs()) * f64::EPSILON * 8.0 {
         // A single value: some room on both sides, in proportion to it.
         span = if high == 0.0 { 1.0 } else { high.abs() };
-        if !from_zero {
+        if from_zero && high == 0.0 {
+            high = span;
+        } else if !from_zero {
             low -= span / 2.0;
+            high += span / 2.0;
         }
-        high += span / 2.0;
     }
     let room = span * HEADROOM;
     if !from_zero || low < 0.0 {
@@ -80,11 +82,13 @@ pub(super) fn drawn_range((low, high): (f64, f64), from_zero: bool) -> (f64, f64
 pub(super) fn tick_step(span: f64, wanted: f64) -> f64 {
     let raw = span / wanted;
     let power = 10_f64.powf(raw.log10().floor());
-    let factor = [1.0, 2.0, 5.0]
+    let factor = [1.0, 2.0, 5.0, 10.0]
         .into_iter()
-        .find(|factor| factor * power >= raw * (1.0 - f64::EPSILON))
-        .unwrap_or(10.0);
-    factor * power
+        .min_by(|one: &f64, other: &f64| {
+            let miss = |factor: f64| (factor * power / raw).ln().abs();
+            miss(*one).total_cmp(&miss(*other))
+        });
+    factor.unwrap_or(1.0) * power
 }
 
 /// Round values within a range, with their labels.
@@ -128,6 +132,15 @@ pub(super) fn plain(value: f64) -> String {
     minus(&format!("{value:.decimals$}"))
 }
 
+/// As [`plain`], without a decimal that says nothing.
+pub(super) fn short(value: f64) -> String {
+    let text = plain(value);
+    match text.strip_suffix(".0") {
+        Some(whole) => whole.to_owned(),
+        None => text,
+    }
+}
+
 /// Metres as whole yards, one decimal below ten.
 pub(super) fn yards(metres: f64) -> String {
     let yards = metres / METRES_PER_YARD;
@@ -158,14 +171,14 @@ mod tests {
     #[test]
     fn exact_ticks_are_round_and_inside() {
         let labels: Vec<String> = ticks((0.0, 26.5), 5.0).into_iter().map(|t| t.1).collect();
-        assert_eq!(labels, ["0", "10", "20"]);
+        assert_eq!(labels, ["0", "5", "10", "15", "20", "25"]);
         let labels: Vec<String> = ticks((-0.25, 0.25), 5.0).into_iter().map(|t| t.1).collect();
         assert_eq!(labels, ["\u{2212}0.2", "\u{2212}0.1", "0.0", "0.1", "0.2"]);
     }
 
     #[test]
     fn exact_single_values_get_a_range() {
-        assert_eq!(drawn_range((0.0, 0.0), true), (0.0, 1.56));
+        assert_eq!(drawn_range((0.0, 0.0), true), (0.0, 1.06));
         let (low, high) = drawn_range((7.0, 7.0), false);
         assert!(low < 7.0 && high > 7.0);
         let (low, high) = drawn_range((1e15, 1e15), false);

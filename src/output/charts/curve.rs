@@ -227,7 +227,7 @@ fn mark_crossing(
             crossing.low.unwrap_or(f64::MIN),
             crossing.high.unwrap_or(f64::MAX),
         );
-        shade(scene, panel, span, SPAN_OPACITY, row);
+        shade(scene, panel, span, SPAN_OPACITY);
         text.push_str(&format!(" ({})", interval(crossing.low, crossing.high)));
     }
     upright(scene, panel, crossing.value, row);

@@ -1,10 +1,10 @@
 //! Stray share against the gap between two patches.
 
-use super::axes::{drawn_range, plain, ticks, yards};
+use super::axes::{drawn_range, plain, short, ticks, yards};
 use super::labels::{draw_end_labels, room_for};
 use super::panel::{
-    Axes, Line, Panel, Tick, draw_axes, draw_line, end_label, shade, strip_label, threshold,
-    upright, x_extent, y_extent,
+    Axes, Line, Panel, Tick, bracket, draw_axes, draw_line, end_label, shade, strip_label,
+    threshold, upright, x_extent, y_extent,
 };
 use super::scene::Scene;
 use super::sheet::Sheet;
@@ -240,7 +240,8 @@ fn mark_clear_gap(scene: &mut Scene, panel: &Panel, chart: &GapChart) -> Result<
     let row = usize::from(chart.clear_gap != ClearGap::NotShown);
     if let Some((one, other)) = chart.plausible_m {
         let (low, high) = (one.min(other), one.max(other));
-        shade(scene, panel, (low, high), WIDE_SPAN_OPACITY, row);
+        shade(scene, panel, (low, high), WIDE_SPAN_OPACITY);
+        bracket(scene, panel, (low, high), row);
         let text = format!("plausible parameters: {}–{} m", plain(low), plain(high));
         strip_label(scene, panel, low.midpoint(high), &text, row, false)?;
     }
@@ -249,7 +250,7 @@ fn mark_clear_gap(scene: &mut Scene, panel: &Panel, chart: &GapChart) -> Result<
         ClearGap::NotReached { largest_gap_m } => {
             let text = format!(
                 "clear gap not reached up to {} m ({} yd)",
-                plain(largest_gap_m),
+                short(largest_gap_m),
                 yards(largest_gap_m)
             );
             strip_label(scene, panel, largest_gap_m, &text, 0, true)
@@ -262,7 +263,7 @@ fn mark_clear_gap(scene: &mut Scene, panel: &Panel, chart: &GapChart) -> Result<
             let low = low_m.and_then(|low| defined("", low).ok().flatten());
             let high = high_m.and_then(|high| defined("", high).ok().flatten());
             let span = (low.unwrap_or(0.0), high.unwrap_or(f64::MAX));
-            shade(scene, panel, span, SPAN_OPACITY, 0);
+            shade(scene, panel, span, SPAN_OPACITY);
             upright(scene, panel, gap_m, 0);
             let text = format!("clear gap {} m ({})", plain(gap_m), interval(low, high));
             strip_label(scene, panel, gap_m, &text, 0, true)

@@ -14,6 +14,8 @@ const BETWEEN: f64 = 6.0;
 const MOST_LINES: usize = 3;
 /// Moves smaller than this need no leader.
 const UNNOTICED: f64 = 3.0;
+/// Labels may stand this far above and below the plot.
+const BELOW: f64 = 12.0;
 /// Opacity of leaders.
 const LEADER_OPACITY: f64 = 0.6;
 /// Height of small letters above the baseline, in em: half of it puts a line
@@ -94,23 +96,37 @@ pub(super) fn draw_end_labels(
 }
 
 /// Tops of blocks with wished middles and heights (in order of the middles),
-/// moved apart as little as a single sweep down and up needs.
+/// moved apart as little as possible: neighbours that would overlap are pooled
+/// and centred together (isotonic regression by pooling adjacent violators).
 fn spread(blocks: &[(f64, f64)], top: f64, bottom: f64) -> Vec<f64> {
-    let mut tops = Vec::with_capacity(blocks.len());
-    let mut free = top - blocks.first().map_or(0.0, |block| block.1 / 2.0);
+    let mut offset = 0.0;
+    let mut offsets = Vec::with_capacity(blocks.len());
+    let mut pools: Vec<(f64, usize)> = Vec::new();
     for (middle, height) in blocks {
-        let place = (middle - height / 2.0).max(free);
-        tops.push(place);
-        free = place + height + BETWEEN;
+        let mut pool = (middle - height / 2.0 - offset, 1);
+        while let Some(&(mean, count)) = pools.last() {
+            if mean <= pool.0 {
+                break;
+            }
+            let together = count + pool.1;
+            let sum = mean * count as f64 + pool.0 * pool.1 as f64;
+            pool = (sum / together as f64, together);
+            pools.pop();
+        }
+        pools.push(pool);
+        offsets.push(offset);
+        offset += height + BETWEEN;
     }
-    // Half a label may stand below the plot: that is where a label of the
-    // lowest value belongs.
-    let mut limit = bottom + blocks.last().map_or(0.0, |block| block.1 / 2.0);
-    for (place, (_, height)) in tops.iter_mut().zip(blocks).rev() {
-        *place = place.min(limit - height);
-        limit = *place - BETWEEN;
-    }
-    tops
+    // A label of the lowest value may stand a little below the plot.
+    let last = bottom + BELOW - (offset - BETWEEN);
+    let first = (top - BELOW).min(last);
+    let places = pools
+        .iter()
+        .flat_map(|&(mean, count)| std::iter::repeat_n(mean, count));
+    places
+        .zip(offsets)
+        .map(|(place, offset)| place.min(last).max(first) + offset)
+        .collect()
 }
 
 #[cfg(test)]

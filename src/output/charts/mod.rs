@@ -8,6 +8,7 @@
 mod axes;
 mod curve;
 mod gap;
+mod glyphs;
 mod labels;
 mod panel;
 mod raster;

@@ -26,7 +26,7 @@ const MOST_MARKERS: usize = 40;
 /// Half the width of an interval's end strokes.
 const WHISKER_CAP: f64 = 4.0;
 /// Height of one row of labels in the strip above the plot.
-pub(super) const STRIP_ROW: f64 = 24.0;
+pub(super) const STRIP_ROW: f64 = 27.0;
 /// Dash pattern of thresholds, finer than that of any series.
 const THRESHOLD_PATTERN: [f64; 2] = [5.0, 3.0];
 
@@ -292,18 +292,27 @@ pub(super) fn threshold(scene: &mut Scene, panel: &Panel, value: f64, name: &str
     }
 }
 
-/// Shades a span of the horizontal axis up to row `row` of the strip.
-pub(super) fn shade(scene: &mut Scene, panel: &Panel, span: (f64, f64), opacity: f64, row: usize) {
-    let top = strip_bottom(panel, row);
+/// Shades a span of the horizontal axis over the height of the plot.
+pub(super) fn shade(scene: &mut Scene, panel: &Panel, span: (f64, f64), opacity: f64) {
+    let (top, bottom) = (panel.area.top, panel.area.bottom);
     let (left, right) = (panel.x.at(span.0), panel.x.at(span.1));
-    scene.rectangle((left, top), (right, panel.area.bottom), wash(SPAN, opacity));
+    scene.rectangle((left, top), (right, bottom), wash(SPAN, opacity));
     if opacity <= WIDE_SPAN_OPACITY {
         // A faint wash alone disappears on a grey printer.
         for x in [left, right] {
-            let ends = [(x, top), (x, panel.area.bottom)];
+            let ends = [(x, top), (x, bottom)];
             scene.dashed(&ends, Stroke::Dotted.pattern(), ink(SPAN), THIN_WIDTH);
         }
     }
+}
+
+/// A bracket over a span, at the foot of row `row` of the strip.
+pub(super) fn bracket(scene: &mut Scene, panel: &Panel, span: (f64, f64), row: usize) {
+    let y = strip_bottom(panel, row);
+    let (left, right) = (panel.x.at(span.0), panel.x.at(span.1));
+    let foot = y + WHISKER_CAP;
+    let points = vec![(left, foot), (left, y), (right, y), (right, foot)];
+    scene.path(points, ink(SPAN_TEXT), THIN_WIDTH);
 }
 
 /// Upright line at a value, up to row `row` of the strip.

@@ -7,7 +7,7 @@ use super::labels::{draw_end_labels, room_for};
 use super::panel::{Axes, Line, draw_axes, draw_line, end_label, y_extent};
 use super::scene::{Lettering, Scene};
 use super::sheet::{Area, Sheet};
-use super::style::{CUT_HALF, LABEL_SIZE, MARKER_RADIUS, Mark, OTHER_PATCH, REFUGE_HALF, TEXT};
+use super::style::{CUT_HALF, LABEL_SIZE, Mark, OTHER_PATCH, REFUGE_HALF, TEXT};
 use super::{ChartError, Estimate, Rendered, required_share};
 
 /// Width of the chart in SVG units.
@@ -62,9 +62,9 @@ impl NatalPlace {
 
     fn label(self) -> &'static str {
         match self {
-            Self::RefugeHalf => "laid in the refuge half",
-            Self::CutHalf => "laid in the cut half",
-            Self::OtherPatch => "laid in another patch",
+            Self::RefugeHalf => "laid in the refuge\u{a0}half",
+            Self::CutHalf => "laid in the cut\u{a0}half",
+            Self::OtherPatch => "laid in another\u{a0}patch",
         }
     }
 }
@@ -201,6 +201,5 @@ fn draw_half(
 fn draw_heading(scene: &mut Scene, room: Area, heading: &str, mark: Mark) {
     let baseline = room.top + LABEL_SIZE;
     let style = Lettering::new(LABEL_SIZE).bold().colour(mark.colour);
-    let _ = MARKER_RADIUS;
     scene.text(heading, (room.left, baseline), style);
 }

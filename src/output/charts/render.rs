@@ -5,12 +5,11 @@ use plotters::coord::Shift;
 use plotters::drawing::{DrawingArea, IntoDrawingArea};
 use plotters::element::{Circle, Drawable, PathElement, PointCollection, Polygon};
 use plotters::style::text_anchor::{HPos, Pos, VPos};
-use plotters::style::{RGBAColor, ShapeStyle, TextStyle};
+use plotters::style::{FontDesc, FontFamily, FontStyle, RGBAColor, ShapeStyle, TextStyle};
 
+use super::glyphs::{FONT_FAMILY, cover, register_fonts, width_in_em};
 use super::raster::covered;
-use super::scene::{
-    Align, FONT_HEIGHT_PER_EM, Ink, Lettering, Point, Scene, Step, font, register_fonts,
-};
+use super::scene::{Align, Ink, Lettering, Point, Scene, Step};
 use super::{ChartError, PNG_SCALE, Rendered};
 
 /// Drawing units per SVG unit: the backends know whole units only, so curves
@@ -31,32 +30,18 @@ const FARTHEST: f64 = 1e6;
 /// CSS pixels per metre (96 per inch), for the resolution note in the PNG.
 const PIXELS_PER_METRE: f64 = 96.0 / 0.0254;
 
-/// Where a backend puts the letters, and what it needs help with.
-#[derive(Clone, Copy)]
-struct Habits {
-    /// Font size to ask for per em wanted.
-    size_per_em: f64,
-    /// Distance from the "top" anchor down to the baseline, in em.
-    top_to_baseline: f64,
-    /// Whether thick paths must be drawn pixel by pixel.
-    thick_paths_need_help: bool,
+/// Which help a backend needs.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Target {
+    Vector,
+    Bitmap,
 }
 
-/// The SVG backend divides sizes by 1.24 and shifts "top" text by 0.76 em
-/// (plotters-svg 0.3.7, `draw_text`).
-const SVG_HABITS: Habits = Habits {
-    size_per_em: 1.24,
-    top_to_baseline: 0.76,
-    thick_paths_need_help: false,
-};
+/// The SVG backend divides font sizes by this (plotters-svg 0.3.7).
+const SVG_SIZE_PER_EM: f64 = 1.24;
 
-/// The bitmap backend takes the size as line height and puts the baseline of
-/// "top" text half a size down (plotters 0.3.7, `font/ab_glyph.rs`).
-const BITMAP_HABITS: Habits = Habits {
-    size_per_em: FONT_HEIGHT_PER_EM,
-    top_to_baseline: FONT_HEIGHT_PER_EM / 2.0,
-    thick_paths_need_help: true,
-};
+/// The SVG backend puts the baseline of "top" text this far down, in em.
+const SVG_TOP_TO_BASELINE: f64 = 0.76;
 
 impl Scene {
     /// Draws the scene with both backends.
@@ -79,7 +64,7 @@ impl Scene {
         let mut svg = String::new();
         {
             let area = SVGBackend::with_string(&mut svg, fine).into_drawing_area();
-            replay(self, &area, SVG_HABITS)?;
+            replay(self, &area, Target::Vector)?;
             area.present().map_err(refused)?;
         }
         // The drawing keeps its fine grid; only its displayed size is set back.
@@ -94,7 +79,7 @@ impl Scene {
         let mut pixels = vec![0_u8; fine.0 as usize * fine.1 as usize * CHANNELS];
         {
             let area = BitMapBackend::with_buffer(&mut pixels, fine).into_drawing_area();
-            replay(self, &area, BITMAP_HABITS)?;
+            replay(self, &area, Target::Bitmap)?;
             area.present().map_err(refused)?;
         }
         let small = average(&pixels, fine);
@@ -180,7 +165,7 @@ where
 fn replay<DB: DrawingBackend>(
     scene: &Scene,
     area: &DrawingArea<DB, Shift>,
-    habits: Habits,
+    target: Target,
 ) -> Result<(), ChartError> {
     let (red, green, blue) = scene.background;
     area.fill(&RGBAColor(red, green, blue, 1.0))
@@ -191,7 +176,7 @@ fn replay<DB: DrawingBackend>(
                 let corners: Vec<_> = corners.iter().map(|&corner| grid_point(corner)).collect();
                 draw(area, &Polygon::new(corners, shape(*ink, true, 0)))?;
             }
-            Step::Path { points, ink, width } => path(area, points, *ink, *width, habits)?,
+            Step::Path { points, ink, width } => path(area, points, *ink, *width, target)?,
             Step::Disc {
                 centre,
                 radius,
@@ -205,7 +190,7 @@ fn replay<DB: DrawingBackend>(
                 text,
                 baseline,
                 lettering,
-            } => write(area, text, *baseline, *lettering, habits)?,
+            } => write(area, text, *baseline, *lettering, target)?,
         }
     }
     Ok(())
@@ -216,10 +201,10 @@ fn path<DB: DrawingBackend>(
     points: &[Point],
     ink: Ink,
     width: f64,
-    habits: Habits,
+    target: Target,
 ) -> Result<(), ChartError> {
     let fine_width = width * f64::from(FINENESS);
-    if !habits.thick_paths_need_help {
+    if target == Target::Vector {
         let points: Vec<_> = points.iter().map(|&point| grid_point(point)).collect();
         let line = shape(ink, false, fine_width.round().max(1.0) as u32);
         return draw(area, &PathElement::new(points, line));
@@ -237,21 +222,41 @@ fn write<DB: DrawingBackend>(
     text: &str,
     baseline: Point,
     lettering: Lettering,
-    habits: Habits,
+    target: Target,
 ) -> Result<(), ChartError> {
     let em = lettering.size * f64::from(FINENESS);
+    let (red, green, blue) = lettering.colour;
+    let (x, y) = fine_point(baseline);
+    if target == Target::Bitmap {
+        let width = width_in_em(text, lettering.bold)? * em;
+        let start = match lettering.align {
+            Align::Left => x,
+            Align::Middle => x - width / 2.0,
+            Align::Right => x - width,
+        };
+        let origin = (start.round() as i32, y.round() as i32);
+        return cover(text, lettering.bold, em, |column, row, coverage| {
+            let colour = RGBAColor(red, green, blue, coverage);
+            area.draw_pixel((origin.0 + column, origin.1 + row), &colour)
+                .map_err(refused)
+        });
+    }
     let side = match lettering.align {
         Align::Left => HPos::Left,
         Align::Middle => HPos::Center,
         Align::Right => HPos::Right,
     };
-    let (red, green, blue) = lettering.colour;
+    let weight = if lettering.bold {
+        FontStyle::Bold
+    } else {
+        FontStyle::Normal
+    };
+    let font = FontDesc::new(FontFamily::Name(FONT_FAMILY), em * SVG_SIZE_PER_EM, weight);
     let colour = RGBAColor(red, green, blue, 1.0);
-    let style = TextStyle::from(font(em * habits.size_per_em, lettering.bold))
+    let style = TextStyle::from(font)
         .color(&colour)
         .pos(Pos::new(side, VPos::Top));
-    let (x, y) = fine_point(baseline);
-    let top = (y - em * habits.top_to_baseline).round() as i32;
+    let top = (y - em * SVG_TOP_TO_BASELINE).round() as i32;
     area.draw_text(text, &style, (x.round() as i32, top))
         .map_err(refused)
 }

@@ -1,25 +1,9 @@
 //! A list of drawing steps in SVG units, recorded once and replayed as both
 //! SVG and PNG, so that the two can never disagree.
 
-use std::sync::OnceLock;
-
-use plotters::style::{FontDesc, FontFamily, FontStyle, register_font};
-
 use super::ChartError;
+use super::glyphs::width_in_em;
 use super::style::{Colour, LINE_SPACING, Mark, Shape, TEXT};
-
-/// Name the font is registered under; the SVG carries it as its list of
-/// families, so a viewer without the first takes the next.
-pub(super) const FONT_FAMILY: &str = "DejaVu Sans Condensed, Helvetica, Arial, sans-serif";
-
-/// Height of a line (ascent and descent) per em of the font: the bitmap font
-/// engine scales by that height. Read from the font's `hhea` table:
-/// (1901 + 483) / 2048.
-pub(super) const FONT_HEIGHT_PER_EM: f64 = 2384.0 / 2048.0;
-
-/// Size at which text is measured; large, so that the engine's rounding to
-/// whole pixels does not matter.
-const MEASURE_EM: f64 = 200.0;
 
 /// Width of marker outlines and strokes.
 const OUTLINE_WIDTH: f64 = 1.8;
@@ -307,38 +291,9 @@ fn dashes(points: &[Point], pattern: &[f64]) -> Vec<Vec<Point>> {
     pieces
 }
 
-/// Registers the built-in fonts once for the whole process.
-///
-/// # Errors
-/// [`ChartError::Font`] when the font data cannot be read.
-pub(super) fn register_fonts() -> Result<(), ChartError> {
-    static REGISTERED: OnceLock<bool> = OnceLock::new();
-    let readable = *REGISTERED.get_or_init(|| {
-        let regular = dejavu::sans_condensed::regular();
-        let bold = dejavu::sans_condensed::bold();
-        register_font(FONT_FAMILY, FontStyle::Normal, regular).is_ok()
-            && register_font(FONT_FAMILY, FontStyle::Bold, bold).is_ok()
-    });
-    readable.then_some(()).ok_or(ChartError::Font)
-}
-
-/// The built-in font at a size in the drawing library's own measure.
-pub(super) fn font(size: f64, bold: bool) -> FontDesc<'static> {
-    let style = if bold {
-        FontStyle::Bold
-    } else {
-        FontStyle::Normal
-    };
-    FontDesc::new(FontFamily::Name(FONT_FAMILY), size, style)
-}
-
 /// Width of a text in SVG units.
 pub(super) fn text_width(text: &str, lettering: Lettering) -> Result<f64, ChartError> {
-    register_fonts()?;
-    let measured = font(MEASURE_EM * FONT_HEIGHT_PER_EM, lettering.bold)
-        .layout_box(text)
-        .map_err(|_| ChartError::Font)?;
-    Ok(f64::from(measured.1.0) * lettering.size / MEASURE_EM)
+    Ok(width_in_em(text, lettering.bold)? * lettering.size)
 }
 
 /// Breaks a text at spaces into lines no wider than `width`, at most `most`
@@ -352,7 +307,9 @@ pub(super) fn wrap(
 ) -> Result<(Vec<String>, bool), ChartError> {
     let mut lines: Vec<String> = Vec::new();
     let mut line = String::new();
-    for word in text.split_whitespace() {
+    // Not at every white space: a no-break space keeps "5 %" together.
+    let words = text.split([' ', '\n', '\t', '\r']);
+    for word in words.filter(|word| !word.is_empty()) {
         let longer = if line.is_empty() {
             word.to_owned()
         } else {

@@ -2,16 +2,17 @@
 
 mod geometry;
 mod key;
+mod place;
 
-use super::axes::{extent, tick_step, yards};
-use super::scene::{Align, Lettering, Point, Scene, ink, wash, wrap};
+use super::axes::{tick_step, yards};
+use super::scene::{Align, Lettering, Point, Scene, ink, wash};
 use super::sheet::{Area, Sheet};
 use super::style::{
-    AXIS, LABEL_SIZE, MAP_MARKER_RADIUS, MEDIUM_WIDTH, Mark, SMALL_SIZE, Shape, Stroke, TEXT,
-    TEXT_QUIET, THIN_WIDTH, WALK_OPACITY, WALK_WIDTH, stem_mark,
+    AXIS, MAP_MARKER_RADIUS, MEDIUM_WIDTH, Mark, SMALL_SIZE, Shape, Stroke, TEXT, TEXT_QUIET,
+    WALK_OPACITY, WALK_WIDTH, stem_mark,
 };
 use super::{ChartError, Rendered, required};
-use geometry::{Ground, clip};
+use geometry::{Ground, clip, finite};
 
 /// Width of the whole map sheet in SVG units.
 const WIDTH: f64 = 1000.0;
@@ -29,12 +30,12 @@ const SMALLEST_BODY: f64 = 430.0;
 const SCALE_BAR: f64 = 62.0;
 /// The scale bar is about this part of the ground's width.
 const SCALE_BAR_PART: f64 = 3.0;
-/// Patch labels are at least this wide before they are broken.
-const LABEL_WIDTH: f64 = 130.0;
+/// From here on the ends of walks are drawn smaller.
+const MANY_WALKS: usize = 100;
+/// Half the size of the sign at a walk's end.
+pub(super) const END_RADIUS: f64 = 4.8;
 /// Opacity of a patch's ground.
 const PATCH_OPACITY: f64 = 0.06;
-/// Distance of a patch's label from its outline.
-const LABEL_RISE: f64 = 8.0;
 
 /// Condition of a stem at the end of the season.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -219,6 +220,12 @@ fn draw_ground(scene: &mut Scene, ground: &Ground, map: &SeasonMap) -> Result<()
     for walk in &map.walks {
         draw_walk(scene, ground, walk, map.groups[walk.group].mark);
     }
+    let radius = if map.walks.len() > MANY_WALKS {
+        MAP_MARKER_RADIUS
+    } else {
+        END_RADIUS
+    };
+    let mut signs = Vec::new();
     for walk in &map.walks {
         let last = walk.points_m.last().and_then(|&last| ground.seen(last));
         if let Some(centre) = last {
@@ -226,13 +233,11 @@ fn draw_ground(scene: &mut Scene, ground: &Ground, map: &SeasonMap) -> Result<()
                 shape: end_shape(walk.end),
                 ..map.groups[walk.group].mark
             };
-            scene.marker(mark, centre, MAP_MARKER_RADIUS * 1.4);
+            scene.marker(mark, centre, radius);
+            signs.push(centre);
         }
     }
-    for patch in &map.patches {
-        label_patch(scene, ground, patch)?;
-    }
-    Ok(())
+    place::label_patches(scene, ground, &map.patches, &signs)
 }
 
 fn draw_arena(scene: &mut Scene, ground: &Ground, arena: Bounds) {
@@ -269,49 +274,12 @@ fn draw_outline(scene: &mut Scene, ground: &Ground, patch: &PatchOutline) {
     }
 }
 
-fn finite(points: &[(f64, f64)]) -> impl Iterator<Item = (f64, f64)> {
-    points
-        .iter()
-        .copied()
-        .filter(|point| point.0.is_finite() && point.1.is_finite())
-}
-
 fn draw_walk(scene: &mut Scene, ground: &Ground, walk: &Walk, mark: Mark) {
     let points: Vec<Point> = finite(&walk.points_m).collect();
     for piece in clip(&points, ground) {
-        scene.path(piece, wash(mark.colour, WALK_OPACITY), WALK_WIDTH);
+        let pattern = mark.stroke.pattern();
+        scene.dashed(&piece, pattern, wash(mark.colour, WALK_OPACITY), WALK_WIDTH);
     }
-}
-
-/// Writes a patch's name above its outline, inside when there is no room.
-fn label_patch(scene: &mut Scene, ground: &Ground, patch: &PatchOutline) -> Result<(), ChartError> {
-    let seen: Vec<Point> = finite(&patch.corners_m)
-        .map(|corner| ground.place_inside(corner))
-        .collect();
-    let across = extent(seen.iter().map(|corner| corner.0));
-    let along = extent(seen.iter().map(|corner| corner.1));
-    let (Some((left, right)), Some((top, bottom))) = (across, along) else {
-        return Ok(());
-    };
-    if right - left <= 0.0 || bottom - top <= 0.0 {
-        return Ok(());
-    }
-    let style = Lettering::new(SMALL_SIZE)
-        .bold()
-        .colour(patch.mark.colour)
-        .align(Align::Middle);
-    let width = (right - left).max(LABEL_WIDTH);
-    let (lines, _) = wrap(&patch.label, style, width, 2)?;
-    let height = lines.len() as f64 * style.leading();
-    let above = top - LABEL_RISE - height + style.size;
-    let baseline = if above - style.size < ground.area.top {
-        top + LABEL_RISE + style.size
-    } else {
-        above
-    };
-    let middle = left.midpoint(right);
-    scene.lines(&lines, (middle, baseline), style);
-    Ok(())
 }
 
 /// A bar of round length, in metres and in yards.
@@ -329,5 +297,4 @@ fn draw_scale_bar(scene: &mut Scene, ground: &Ground) {
     let edge = "dotted: edge of the arena";
     let at = (ground.area.right, y + 8.0 + style.size);
     scene.text(edge, at, style.colour(TEXT_QUIET).align(Align::Right));
-    let _ = (LABEL_SIZE, THIN_WIDTH);
 }

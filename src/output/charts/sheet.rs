@@ -12,6 +12,8 @@ const BELOW_TITLE: f64 = 14.0;
 const ABOVE_NOTE: f64 = 16.0;
 /// A title runs over at most this many lines.
 const TITLE_LINES: usize = 2;
+/// Bisections of the width when balancing a title; leaves about one unit.
+const BALANCING_STEPS: u32 = 10;
 /// A note runs over at most this many lines.
 const NOTE_LINES: usize = 3;
 
@@ -27,9 +29,6 @@ pub(super) struct Area {
 impl Area {
     pub(super) fn width(self) -> f64 {
         self.right - self.left
-    }
-    pub(super) fn height(self) -> f64 {
-        self.bottom - self.top
     }
 }
 
@@ -96,8 +95,30 @@ fn fit_title(title: &str, width: f64) -> Result<(Vec<String>, Lettering), ChartE
         let (lines, whole) = wrap(title, style, width, TITLE_LINES)?;
         fitted = (lines, style);
         if whole {
+            let lines = balance(title, style, width, fitted.0.len())?;
+            fitted = (lines, style);
             break;
         }
     }
     Ok(fitted)
+}
+
+/// Breaks a title that needs `count` lines so that they are of like length.
+fn balance(
+    title: &str,
+    style: Lettering,
+    width: f64,
+    count: usize,
+) -> Result<Vec<String>, ChartError> {
+    let (mut too_narrow, mut fits) = (0.0, width);
+    for _ in 0..BALANCING_STEPS {
+        let middle = f64::midpoint(too_narrow, fits);
+        let (lines, whole) = wrap(title, style, middle, count)?;
+        if whole && lines.len() == count {
+            fits = middle;
+        } else {
+            too_narrow = middle;
+        }
+    }
+    Ok(wrap(title, style, fits, count)?.0)
 }

@@ -89,7 +89,7 @@ pub const UNTOUCHED: Mark = mark((206, 121, 20), Shape::OpenSquare, Stroke::Dash
 /// The refuge half of a treated patch.
 pub const REFUGE_HALF: Mark = mark((14, 92, 92), Shape::Diamond, Stroke::Solid);
 /// The cut half of a treated patch.
-pub const CUT_HALF: Mark = mark((198, 92, 156), Shape::Triangle, Stroke::Dashed);
+pub const CUT_HALF: Mark = mark((198, 92, 156), Shape::Triangle, Stroke::DashDot);
 /// Anything that comes from another patch.
 pub const OTHER_PATCH: Mark = mark((128, 128, 122), Shape::Ring, Stroke::Dotted);
 
@@ -107,9 +107,9 @@ pub const SERIES: [Mark; 6] = [
     mark((31, 63, 122), Shape::Disc, Stroke::Solid),
     mark((206, 121, 20), Shape::OpenSquare, Stroke::Dashed),
     mark((14, 92, 92), Shape::Diamond, Stroke::DashDot),
-    mark((198, 92, 156), Shape::Triangle, Stroke::Dashed),
-    mark((128, 128, 122), Shape::Ring, Stroke::Dotted),
-    mark((104, 60, 40), Shape::Square, Stroke::Solid),
+    mark((198, 92, 156), Shape::Triangle, Stroke::Dotted),
+    mark((128, 128, 122), Shape::Ring, Stroke::Solid),
+    mark((104, 60, 40), Shape::Square, Stroke::Dashed),
 ];
 
 /// Look of the `index`-th series of a sweep; repeats after the last one.
@@ -148,7 +148,7 @@ pub const SPAN_TEXT: Colour = (84, 58, 116);
 /// Opacity of the interval band around a line.
 pub const BAND_OPACITY: f64 = 0.17;
 /// Opacity of the shading of an interval along the horizontal axis.
-pub const SPAN_OPACITY: f64 = 0.26;
+pub const SPAN_OPACITY: f64 = 0.22;
 /// Opacity of the shading of a wider, less certain span.
 pub const WIDE_SPAN_OPACITY: f64 = 0.10;
 /// Opacity of a walk, so that crossing walks show through each other.

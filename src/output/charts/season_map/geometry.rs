@@ -47,6 +47,14 @@ impl Ground {
     }
 }
 
+/// Positions without those that are undefined.
+pub(super) fn finite(points: &[(f64, f64)]) -> impl Iterator<Item = (f64, f64)> {
+    points
+        .iter()
+        .copied()
+        .filter(|point| point.0.is_finite() && point.1.is_finite())
+}
+
 /// Pieces of a path (metres, finite) that lie within the map, as map places.
 pub(super) fn clip(path: &[Point], ground: &Ground) -> Vec<Vec<Point>> {
     let mut pieces: Vec<Vec<Point>> = Vec::new();

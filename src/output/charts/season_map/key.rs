@@ -5,17 +5,17 @@ use std::collections::BTreeMap;
 use super::super::ChartError;
 use super::super::scene::{Lettering, Scene, ink, wrap};
 use super::super::sheet::Area;
-use super::super::style::{
-    LABEL_SIZE, LINE_WIDTH, MAP_MARKER_RADIUS, Mark, SMALL_SIZE, Shape, Stroke, TEXT, stem_mark,
-};
-use super::{SeasonMap, StemCondition, WalkEnd, end_shape};
+use super::super::style::{LABEL_SIZE, LINE_WIDTH, Mark, SMALL_SIZE, Stroke, TEXT, stem_mark};
+use super::{END_RADIUS, SeasonMap, StemCondition, WalkEnd, end_shape};
 
 /// Width of the samples left of the words.
-const SAMPLE: f64 = 26.0;
+const SAMPLE: f64 = 37.0;
 /// Space between sample and words.
 const SAMPLE_GAP: f64 = 10.0;
 /// Space between two groups of entries.
 const BETWEEN: f64 = 16.0;
+/// Space between a heading and its first entry.
+const BELOW_HEADING: f64 = 8.0;
 /// An entry runs over at most this many lines.
 const ENTRY_LINES: usize = 3;
 /// A key with more groups than this would run off the sheet.
@@ -40,6 +40,7 @@ pub(super) fn draw_key(
         scene,
         left: room.right - width,
         width,
+        top: room.top,
         y: room.top,
     };
     let stems = counted(map.stems.iter().map(|stem| stem.condition));
@@ -102,17 +103,21 @@ struct Key<'a> {
     scene: &'a mut Scene,
     left: f64,
     width: f64,
+    top: f64,
     y: f64,
 }
 
 impl Key<'_> {
     fn heading(&mut self, text: &str) -> Result<(), ChartError> {
         let style = Lettering::new(LABEL_SIZE).bold();
+        if self.y > self.top {
+            self.y += BETWEEN;
+        }
         let (lines, _) = wrap(text, style, self.width, ENTRY_LINES)?;
         let next = self
             .scene
             .lines(&lines, (self.left, self.y + style.size), style);
-        self.y = next - style.size + BETWEEN / 2.0;
+        self.y = next - style.size + BELOW_HEADING;
         Ok(())
     }
 
@@ -126,16 +131,13 @@ impl Key<'_> {
         match sample {
             Sample::Line(mark) => {
                 let ends = ((self.left, middle), (self.left + SAMPLE, middle));
+                let pattern = mark.stroke.pattern();
+                let sample = [ends.0, ends.1];
                 self.scene
-                    .line(ends.0, ends.1, ink(mark.colour), LINE_WIDTH);
+                    .dashed(&sample, pattern, ink(mark.colour), LINE_WIDTH);
             }
             Sample::Sign(mark) => {
-                let radius = if mark.shape == Shape::Disc || mark.shape == Shape::Bar {
-                    MAP_MARKER_RADIUS
-                } else {
-                    MAP_MARKER_RADIUS * 1.4
-                };
-                self.scene.marker(*mark, centre, radius);
+                self.scene.marker(*mark, centre, END_RADIUS);
             }
         }
         let next = self.scene.lines(&lines, (words, baseline), style);
