@@ -530,3 +530,33 @@ fn practice_charts_can_be_looked_at() {
     }
     println!("charts are in {}", folder.display());
 }
+
+/// Relative luminance (WCAG 2.1, "relative luminance").
+fn luminance((red, green, blue): style::Colour) -> f64 {
+    let linear = |part: u8| {
+        let part = f64::from(part) / 255.0;
+        if part <= 0.03928 {
+            part / 12.92
+        } else {
+            ((part + 0.055) / 1.055).powf(2.4)
+        }
+    };
+    0.2126 * linear(red) + 0.7152 * linear(green) + 0.0722 * linear(blue)
+}
+
+#[test]
+fn published_letters_keep_the_contrast_of_wcag() {
+    let paper = luminance(style::BACKGROUND);
+    let contrast = |colour| (paper + 0.05) / (luminance(colour) + 0.05);
+    let marks = SERIES
+        .iter()
+        .chain([&TREATED, &UNTOUCHED, &REFUGE_HALF, &CUT_HALF, &OTHER_PATCH]);
+    let letters = marks.map(|mark| style::for_letters(mark.colour)).chain([
+        style::TEXT,
+        style::TEXT_QUIET,
+        style::SPAN_TEXT,
+    ]);
+    for colour in letters {
+        assert!(contrast(colour) >= 4.5, "{colour:?} {}", contrast(colour));
+    }
+}

@@ -133,7 +133,11 @@ pub fn curve_chart(chart: &CurveChart) -> Result<Rendered, ChartError> {
         y_title: &chart.y_label,
         x_range,
         y_range,
-        x_ticks: plain_ticks(x_range, WANTED_TICKS.0),
+        x_ticks: if x_extent(&lines).is_some() || !chart.crossings.is_empty() {
+            plain_ticks(x_range, WANTED_TICKS.0)
+        } else {
+            Vec::new()
+        },
         y_ticks: plain_ticks(y_range, WANTED_TICKS.1),
         strip_rows: chart.crossings.len(),
         right,

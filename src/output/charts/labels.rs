@@ -4,7 +4,7 @@
 use super::ChartError;
 use super::scene::{Lettering, Point, Scene, text_width, wash, wrap};
 use super::sheet::Area;
-use super::style::{Colour, SMALL_SIZE, THIN_WIDTH};
+use super::style::{Colour, SMALL_SIZE, THIN_WIDTH, for_letters};
 
 /// Distance from the plot's edge to the text.
 const GAP: f64 = 14.0;
@@ -17,7 +17,7 @@ const UNNOTICED: f64 = 3.0;
 /// Labels may stand this far above and below the plot.
 const BELOW: f64 = 12.0;
 /// Opacity of leaders.
-const LEADER_OPACITY: f64 = 0.6;
+const LEADER_OPACITY: f64 = 0.5;
 /// Height of small letters above the baseline, in em: half of it puts a line
 /// of text level with its point.
 const LETTER_HEIGHT: f64 = 0.55;
@@ -34,7 +34,7 @@ pub(super) struct EndLabel {
 
 impl EndLabel {
     fn style(&self) -> Lettering {
-        let plain = Lettering::new(SMALL_SIZE).colour(self.colour);
+        let plain = Lettering::new(SMALL_SIZE).colour(for_letters(self.colour));
         if self.bold { plain.bold() } else { plain }
     }
 }

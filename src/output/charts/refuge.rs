@@ -7,7 +7,7 @@ use super::labels::{draw_end_labels, room_for};
 use super::panel::{Axes, Line, draw_axes, draw_line, end_label, y_extent};
 use super::scene::{Lettering, Scene};
 use super::sheet::{Area, Sheet};
-use super::style::{CUT_HALF, LABEL_SIZE, Mark, OTHER_PATCH, REFUGE_HALF, TEXT};
+use super::style::{CUT_HALF, LABEL_SIZE, Mark, OTHER_PATCH, REFUGE_HALF, TEXT, for_letters};
 use super::{ChartError, Estimate, Rendered, required_share};
 
 /// Width of the chart in SVG units.
@@ -200,6 +200,8 @@ fn draw_half(
 /// Heading of a panel, with the marker of the half it is about.
 fn draw_heading(scene: &mut Scene, room: Area, heading: &str, mark: Mark) {
     let baseline = room.top + LABEL_SIZE;
-    let style = Lettering::new(LABEL_SIZE).bold().colour(mark.colour);
+    let style = Lettering::new(LABEL_SIZE)
+        .bold()
+        .colour(for_letters(mark.colour));
     scene.text(heading, (room.left, baseline), style);
 }

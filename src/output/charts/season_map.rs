@@ -9,7 +9,7 @@ use super::scene::{Align, Lettering, Point, Scene, ink, wash};
 use super::sheet::{Area, Sheet};
 use super::style::{
     AXIS, MAP_MARKER_RADIUS, MEDIUM_WIDTH, Mark, SMALL_SIZE, Shape, Stroke, TEXT, TEXT_QUIET,
-    WALK_OPACITY, WALK_WIDTH, stem_mark,
+    THIN_WIDTH, WALK_OPACITY, WALK_WIDTH, stem_mark,
 };
 use super::{ChartError, Rendered, required};
 use geometry::{Ground, clip, finite};
@@ -24,8 +24,6 @@ const KEY_GAP: f64 = 28.0;
 const GROUND_WIDTH: f64 = 680.0;
 /// Highest drawn ground.
 const GROUND_HEIGHT: f64 = 700.0;
-/// Lowest body, so that the key always fits.
-const SMALLEST_BODY: f64 = 430.0;
 /// Height of the scale bar with its labels, below the ground.
 const SCALE_BAR: f64 = 62.0;
 /// The scale bar is about this part of the ground's width.
@@ -159,7 +157,7 @@ pub fn season_map(map: &SeasonMap) -> Result<Rendered, ChartError> {
     let view = map.view.unwrap_or(map.arena);
     let (wide, high) = (view.max_x_m - view.min_x_m, view.max_y_m - view.min_y_m);
     let scale = (GROUND_WIDTH / wide).min(GROUND_HEIGHT / high);
-    let body = (high * scale + SCALE_BAR).max(SMALLEST_BODY);
+    let body = (high * scale + SCALE_BAR).max(key::height(KEY_WIDTH, map)?);
     let mut sheet = Sheet::new(WIDTH, body, &map.title, &map.note)?;
     let room = sheet.room;
     let spare = room.width() - KEY_WIDTH - KEY_GAP - wide * scale;
@@ -172,7 +170,10 @@ pub fn season_map(map: &SeasonMap) -> Result<Rendered, ChartError> {
     };
     let ground = Ground::new(view, area, scale);
     draw_ground(&mut sheet.scene, &ground, map)?;
-    draw_scale_bar(&mut sheet.scene, &ground);
+    if map.view.is_some() {
+        frame(&mut sheet.scene, area);
+    }
+    draw_scale_bar(&mut sheet.scene, &ground, map.view.is_some());
     key::draw_key(&mut sheet.scene, room, KEY_WIDTH, map)?;
     if map.stems.is_empty() && map.walks.is_empty() && map.patches.is_empty() {
         sheet.no_data(area);
@@ -282,8 +283,20 @@ fn draw_walk(scene: &mut Scene, ground: &Ground, walk: &Walk, mark: Mark) {
     }
 }
 
+/// A thin frame around a part of the ground.
+fn frame(scene: &mut Scene, area: Area) {
+    let corners = vec![
+        (area.left, area.top),
+        (area.right, area.top),
+        (area.right, area.bottom),
+        (area.left, area.bottom),
+        (area.left, area.top),
+    ];
+    scene.path(corners, ink(AXIS), THIN_WIDTH);
+}
+
 /// A bar of round length, in metres and in yards.
-fn draw_scale_bar(scene: &mut Scene, ground: &Ground) {
+fn draw_scale_bar(scene: &mut Scene, ground: &Ground, cropped: bool) {
     let length = tick_step(ground.width_m(), SCALE_BAR_PART);
     let across = length * ground.scale;
     let (left, y) = (ground.area.left, ground.area.bottom + 28.0);
@@ -294,7 +307,11 @@ fn draw_scale_bar(scene: &mut Scene, ground: &Ground) {
     let text = format!("{length} m ({} yd)", yards(length));
     let style = Lettering::new(SMALL_SIZE);
     scene.text(&text, (left, y + 8.0 + style.size), style);
-    let edge = "dotted: edge of the arena";
+    let edge = if cropped {
+        "a part of the arena; numbers count all of it"
+    } else {
+        "dotted: edge of the arena"
+    };
     let at = (ground.area.right, y + 8.0 + style.size);
     scene.text(edge, at, style.colour(TEXT_QUIET).align(Align::Right));
 }

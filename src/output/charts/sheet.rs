@@ -1,6 +1,6 @@
 //! The paper a chart stands on: title above, note below, room between.
 
-use super::scene::{Align, Lettering, Scene, wrap};
+use super::scene::{Align, Lettering, Scene, ink, wrap};
 use super::style::{BACKGROUND, LABEL_SIZE, LINE_SPACING, SMALL_SIZE, TEXT_QUIET, TITLE_SIZES};
 use super::{ChartError, Rendered};
 
@@ -78,6 +78,10 @@ impl Sheet {
             area.left.midpoint(area.right),
             area.top.midpoint(area.bottom) + LABEL_SIZE * (LINE_SPACING - 1.0),
         );
+        let (half, rise) = (LABEL_SIZE * 3.0, LABEL_SIZE * LINE_SPACING);
+        let from = (middle.0 - half, middle.1 - rise);
+        let to = (middle.0 + half, middle.1 + rise / 2.0);
+        self.scene.rectangle(from, to, ink(BACKGROUND));
         self.scene.text("no data", middle, style);
     }
 

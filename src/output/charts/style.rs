@@ -91,12 +91,12 @@ pub const REFUGE_HALF: Mark = mark((14, 92, 92), Shape::Diamond, Stroke::Solid);
 /// The cut half of a treated patch.
 pub const CUT_HALF: Mark = mark((198, 92, 156), Shape::Triangle, Stroke::DashDot);
 /// Anything that comes from another patch.
-pub const OTHER_PATCH: Mark = mark((128, 128, 122), Shape::Ring, Stroke::Dotted);
+pub const OTHER_PATCH: Mark = mark((112, 98, 40), Shape::Ring, Stroke::Dotted);
 
 /// A stem in full leaf that was never cut.
 pub const STEM_MATURE: Mark = mark((47, 93, 58), Shape::Disc, Stroke::Solid);
 /// A stem cut down and not yet grown again.
-pub const STEM_STUBBLE: Mark = mark((122, 90, 54), Shape::Bar, Stroke::Solid);
+pub const STEM_STUBBLE: Mark = mark((164, 112, 60), Shape::Bar, Stroke::Solid);
 /// A stem with regrowth after the cut.
 pub const STEM_FRESH: Mark = mark((126, 184, 74), Shape::Triangle, Stroke::Solid);
 /// A stem without a leaf left.
@@ -108,7 +108,7 @@ pub const SERIES: [Mark; 6] = [
     mark((206, 121, 20), Shape::OpenSquare, Stroke::Dashed),
     mark((14, 92, 92), Shape::Diamond, Stroke::DashDot),
     mark((198, 92, 156), Shape::Triangle, Stroke::Dotted),
-    mark((128, 128, 122), Shape::Ring, Stroke::Solid),
+    mark((112, 98, 40), Shape::Ring, Stroke::Solid),
     mark((104, 60, 40), Shape::Square, Stroke::Dashed),
 ];
 
@@ -128,6 +128,17 @@ pub fn stem_mark(condition: StemCondition) -> Mark {
         StemCondition::EatenOut => STEM_EATEN_OUT,
     }
 }
+
+/// A mark's colour, darkened for thin letters: the lightest mark then keeps a
+/// contrast of 4.5 to 1 against the paper (WCAG 2.1, criterion 1.4.3).
+#[must_use]
+pub fn for_letters((red, green, blue): Colour) -> Colour {
+    let darken = |part: u8| (f64::from(part) * LETTER_DARKENING).round() as u8;
+    (darken(red), darken(green), darken(blue))
+}
+
+/// Part of a colour's brightness that letters keep.
+const LETTER_DARKENING: f64 = 0.8;
 
 /// Paper.
 pub const BACKGROUND: Colour = (252, 251, 248);

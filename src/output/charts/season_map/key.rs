@@ -5,7 +5,9 @@ use std::collections::BTreeMap;
 use super::super::ChartError;
 use super::super::scene::{Lettering, Scene, ink, wrap};
 use super::super::sheet::Area;
-use super::super::style::{LABEL_SIZE, LINE_WIDTH, Mark, SMALL_SIZE, Stroke, TEXT, stem_mark};
+use super::super::style::{
+    BACKGROUND, LABEL_SIZE, LINE_WIDTH, Mark, SMALL_SIZE, Stroke, TEXT, stem_mark,
+};
 use super::{END_RADIUS, SeasonMap, StemCondition, WalkEnd, end_shape};
 
 /// Width of the samples left of the words.
@@ -29,13 +31,26 @@ enum Sample {
     Sign(Mark),
 }
 
-/// Draws the key into the right-hand `width` of the room.
+/// Height that the key of this map needs.
+pub(super) fn height(width: f64, map: &SeasonMap) -> Result<f64, ChartError> {
+    let room = Area {
+        left: 0.0,
+        top: 0.0,
+        right: width,
+        bottom: 0.0,
+    };
+    let mut draft = Scene::new(width, 0.0, BACKGROUND);
+    draw_key(&mut draft, room, width, map)
+}
+
+/// Draws the key into the right-hand `width` of the room; gives back where
+/// it ends.
 pub(super) fn draw_key(
     scene: &mut Scene,
     room: Area,
     width: f64,
     map: &SeasonMap,
-) -> Result<(), ChartError> {
+) -> Result<f64, ChartError> {
     let mut key = Key {
         scene,
         left: room.right - width,
@@ -71,7 +86,7 @@ pub(super) fn draw_key(
         };
         key.entry(&Sample::Sign(sign), &format!("{} ({count})", end_name(end)))?;
     }
-    Ok(())
+    Ok(key.y)
 }
 
 fn counted<K: Ord>(items: impl Iterator<Item = K>) -> BTreeMap<K, usize> {

@@ -4,12 +4,12 @@ use super::super::ChartError;
 use super::super::axes::extent;
 use super::super::scene::{Align, Lettering, Point, Scene, text_width, wash, wrap};
 use super::super::sheet::Area;
-use super::super::style::{BACKGROUND, SMALL_SIZE};
+use super::super::style::{BACKGROUND, SMALL_SIZE, for_letters};
 use super::PatchOutline;
 use super::geometry::{Ground, finite};
 
 /// Names are broken at the patch's width, but never narrower than this.
-const NARROWEST: f64 = 124.0;
+const NARROWEST: f64 = 140.0;
 /// Distance of a name from the outline.
 const RISE: f64 = 7.0;
 /// Space around the letters within the backing.
@@ -33,7 +33,7 @@ pub(super) fn label_patches(
         };
         let style = Lettering::new(SMALL_SIZE)
             .bold()
-            .colour(patch.mark.colour)
+            .colour(for_letters(patch.mark.colour))
             .align(Align::Middle);
         let most = outline.width().max(NARROWEST);
         let (lines, _) = wrap(&patch.label, style, most, NAME_LINES)?;
