@@ -12,6 +12,9 @@ const LARGEST_PLAIN: f64 = 1e6;
 /// Below this step tick labels would need more decimals than fit.
 const SMALLEST_PLAIN_STEP: f64 = 1e-4;
 
+/// Digits of exponents.
+const RAISED: [char; 10] = ['⁰', '¹', '²', '³', '⁴', '⁵', '⁶', '⁷', '⁸', '⁹'];
+
 /// A linear map from data to SVG units.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) struct Scale {
@@ -113,18 +116,25 @@ fn tick_label(value: f64, step: f64, largest: f64) -> String {
         if value == 0.0 {
             return "0".to_owned();
         }
-        return format!("{value:.1e}");
+        return powers(value);
     }
     let decimals = (-step.log10().floor()).max(0.0) as usize;
     minus(&format!("{value:.decimals$}"))
 }
 
-/// A value with at most two significant decimals, for labels in the chart.
-pub(super) fn plain(value: f64) -> String {
-    if value.abs() >= LARGEST_PLAIN {
-        return minus(&format!("{value:.1e}"));
+/// Label of a round length, such as a tick step.
+pub(super) fn step_label(step: f64) -> String {
+    tick_label(step, step, step)
+}
+
+/// A value for labels in the chart, with as many decimals as suit a value of
+/// the size of `reference`: bounds then have the decimals of their estimate.
+pub(super) fn plain(value: f64, reference: f64) -> String {
+    let size = reference.abs();
+    if value.abs() >= LARGEST_PLAIN || size >= LARGEST_PLAIN {
+        return powers(value);
     }
-    let decimals = match value.abs() {
+    let decimals = match size {
         size if size >= 100.0 => 0,
         size if size >= 1.0 || size == 0.0 => 1,
         _ => 2,
@@ -132,19 +142,27 @@ pub(super) fn plain(value: f64) -> String {
     minus(&format!("{value:.decimals$}"))
 }
 
-/// As [`plain`], without a decimal that says nothing.
-pub(super) fn short(value: f64) -> String {
-    let text = plain(value);
-    match text.strip_suffix(".0") {
-        Some(whole) => whole.to_owned(),
-        None => text,
-    }
+/// A value as a number times a power of ten, e.g. 2.5×10⁷.
+fn powers(value: f64) -> String {
+    let text = format!("{value:.1e}");
+    let (number, power) = text.split_once('e').unwrap_or((&text, "0"));
+    let raised: String = power
+        .chars()
+        .map(|letter| match letter.to_digit(10) {
+            Some(digit) => RAISED[digit as usize],
+            None => '\u{207b}',
+        })
+        .collect();
+    minus(&format!("{number}×10{raised}"))
 }
+
+/// From here on yards round to a whole number of two digits.
+const TEN_YARDS: f64 = 9.95;
 
 /// Metres as whole yards, one decimal below ten.
 pub(super) fn yards(metres: f64) -> String {
     let yards = metres / METRES_PER_YARD;
-    if yards.abs() < 9.95 && metres != 0.0 {
+    if yards.abs() < TEN_YARDS && metres != 0.0 {
         format!("{yards:.1}")
     } else {
         plain_whole(yards)
@@ -153,7 +171,7 @@ pub(super) fn yards(metres: f64) -> String {
 
 fn plain_whole(value: f64) -> String {
     if value.abs() >= LARGEST_PLAIN {
-        format!("{value:.1e}")
+        powers(value)
     } else {
         format!("{value:.0}")
     }
@@ -183,6 +201,17 @@ mod tests {
         assert!(low < 7.0 && high > 7.0);
         let (low, high) = drawn_range((1e15, 1e15), false);
         assert!(low < high);
+    }
+
+    #[test]
+    fn exact_numbers_are_written_as_people_write_them() {
+        assert_eq!(plain(9.24, 9.24), "9.2");
+        assert_eq!(plain(0.4, 9.24), "0.4");
+        assert_eq!(plain(-0.456, 0.3), "\u{2212}0.46");
+        assert_eq!(plain(-2.5e7, 1.0), "\u{2212}2.5×10⁷");
+        assert_eq!(plain(2.5e-12, 1e9), "2.5×10⁻¹²");
+        assert_eq!(step_label(0.05), "0.05");
+        assert_eq!(step_label(20.0), "20");
     }
 
     #[test]

@@ -143,9 +143,7 @@ pub fn curve_chart(chart: &CurveChart) -> Result<Rendered, ChartError> {
         right,
     };
     let panel = draw_axes(&mut sheet.scene, sheet.room, &axes)?;
-    for (row, crossing) in chart.crossings.iter().enumerate() {
-        mark_crossing(&mut sheet.scene, &panel, crossing, row)?;
-    }
+    mark_crossings(&mut sheet.scene, &panel, &chart.crossings)?;
     for line in &lines {
         draw_line(&mut sheet.scene, &panel, line);
     }
@@ -219,21 +217,31 @@ pub(super) fn plain_ticks(range: (f64, f64), wanted: f64) -> Vec<Tick> {
         .collect()
 }
 
-fn mark_crossing(
+/// Shades and lines first, names after: a line may pass behind a name of
+/// another crossing.
+fn mark_crossings(
     scene: &mut Scene,
     panel: &Panel,
-    crossing: &Crossing,
-    row: usize,
+    crossings: &[Crossing],
 ) -> Result<(), ChartError> {
-    let mut text = format!("{} {}", crossing.name, plain(crossing.value));
-    if crossing.low.is_some() || crossing.high.is_some() {
-        let span = (
-            crossing.low.unwrap_or(f64::MIN),
-            crossing.high.unwrap_or(f64::MAX),
-        );
-        shade(scene, panel, span, SPAN_OPACITY);
-        text.push_str(&format!(" ({})", interval(crossing.low, crossing.high)));
+    for (row, crossing) in crossings.iter().enumerate() {
+        if crossing.low.is_some() || crossing.high.is_some() {
+            let span = (
+                crossing.low.unwrap_or(f64::MIN),
+                crossing.high.unwrap_or(f64::MAX),
+            );
+            shade(scene, panel, span, SPAN_OPACITY);
+        }
+        upright(scene, panel, crossing.value, row);
     }
-    upright(scene, panel, crossing.value, row);
-    strip_label(scene, panel, crossing.value, &text, row, true)
+    for (row, crossing) in crossings.iter().enumerate() {
+        let value = crossing.value;
+        let mut text = format!("{} {}", crossing.name, plain(value, value));
+        if crossing.low.is_some() || crossing.high.is_some() {
+            let bounds = interval(crossing.low, crossing.high, value);
+            text.push_str(&format!(" ({bounds})"));
+        }
+        strip_label(scene, panel, value, &text, row, true)?;
+    }
+    Ok(())
 }

@@ -1,6 +1,6 @@
 //! Stray share against the gap between two patches.
 
-use super::axes::{drawn_range, plain, short, ticks, yards};
+use super::axes::{drawn_range, plain, ticks, yards};
 use super::labels::{draw_end_labels, room_for};
 use super::panel::{
     Axes, Line, Panel, Tick, bracket, draw_axes, draw_line, end_label, shade, strip_label,
@@ -21,6 +21,8 @@ const LABEL_ROOM: f64 = 190.0;
 const GAP_TICKS: f64 = 8.0;
 /// About this many ticks along the share.
 const SHARE_TICKS: f64 = 5.0;
+/// Gaps are written with the decimals of a value of this size.
+const WHOLE_METRE: f64 = 1.0;
 /// Percent in a whole.
 const PERCENT: f64 = 100.0;
 /// Drawn ranges when there is nothing to draw: metres and percent.
@@ -242,7 +244,7 @@ fn mark_clear_gap(scene: &mut Scene, panel: &Panel, chart: &GapChart) -> Result<
         let (low, high) = (one.min(other), one.max(other));
         shade(scene, panel, (low, high), WIDE_SPAN_OPACITY);
         bracket(scene, panel, (low, high), row);
-        let text = format!("plausible parameters: {}–{} m", plain(low), plain(high));
+        let text = format!("plausible parameters: {}–{} m", metres(low), metres(high));
         strip_label(scene, panel, low.midpoint(high), &text, row, false)?;
     }
     match chart.clear_gap {
@@ -250,7 +252,7 @@ fn mark_clear_gap(scene: &mut Scene, panel: &Panel, chart: &GapChart) -> Result<
         ClearGap::NotReached { largest_gap_m } => {
             let text = format!(
                 "clear gap not reached up to {} m ({} yd)",
-                short(largest_gap_m),
+                metres(largest_gap_m).trim_end_matches(".0"),
                 yards(largest_gap_m)
             );
             strip_label(scene, panel, largest_gap_m, &text, 0, true)
@@ -265,18 +267,29 @@ fn mark_clear_gap(scene: &mut Scene, panel: &Panel, chart: &GapChart) -> Result<
             let span = (low.unwrap_or(0.0), high.unwrap_or(f64::MAX));
             shade(scene, panel, span, SPAN_OPACITY);
             upright(scene, panel, gap_m, 0);
-            let text = format!("clear gap {} m ({})", plain(gap_m), interval(low, high));
+            let text = format!(
+                "clear gap {} m ({})",
+                metres(gap_m),
+                interval(low, high, WHOLE_METRE)
+            );
             strip_label(scene, panel, gap_m, &text, 0, true)
         }
     }
 }
 
-/// An interval in words, also when one side was not reached.
-pub(super) fn interval(low: Option<f64>, high: Option<f64>) -> String {
+/// Metres with one decimal.
+fn metres(gap: f64) -> String {
+    plain(gap, WHOLE_METRE)
+}
+
+/// An interval in words, also when one side was not reached, with decimals
+/// as suit `reference`.
+pub(super) fn interval(low: Option<f64>, high: Option<f64>, reference: f64) -> String {
+    let bound = |value: f64| plain(value, reference);
     match (low, high) {
-        (Some(low), Some(high)) => format!("{}–{}", plain(low), plain(high)),
-        (Some(low), None) => format!("{} or more", plain(low)),
-        (None, Some(high)) => format!("{} or less", plain(high)),
+        (Some(low), Some(high)) => format!("{}–{}", bound(low), bound(high)),
+        (Some(low), None) => format!("{} or more", bound(low)),
+        (None, Some(high)) => format!("{} or less", bound(high)),
         (None, None) => "interval not bounded".to_owned(),
     }
 }

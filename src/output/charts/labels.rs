@@ -16,6 +16,10 @@ const MOST_LINES: usize = 3;
 const UNNOTICED: f64 = 3.0;
 /// Labels may stand this far above and below the plot.
 const BELOW: f64 = 12.0;
+/// Leaders leave the plot level for this distance,
+const LEADER_BEND: f64 = 2.0;
+/// and end this far from the text.
+const LEADER_END: f64 = 4.0;
 /// Opacity of leaders.
 const LEADER_OPACITY: f64 = 0.5;
 /// Height of small letters above the baseline, in em: half of it puts a line
@@ -83,8 +87,8 @@ pub(super) fn draw_end_labels(
         if away || (middle - from.1).abs() > UNNOTICED {
             let line = vec![
                 from,
-                (area.right + 2.0, from.1),
-                (area.right + GAP - 4.0, middle),
+                (area.right + LEADER_BEND, from.1),
+                (area.right + GAP - LEADER_END, middle),
             ];
             scene.path(line, wash(label.colour, LEADER_OPACITY), THIN_WIDTH);
         }

@@ -10,6 +10,7 @@ mod curve;
 mod gap;
 mod glyphs;
 mod labels;
+mod markers;
 mod panel;
 mod raster;
 mod refuge;

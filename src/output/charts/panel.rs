@@ -27,6 +27,8 @@ const MOST_MARKERS: usize = 40;
 const WHISKER_CAP: f64 = 4.0;
 /// Height of one row of labels in the strip above the plot.
 pub(super) const STRIP_ROW: f64 = 27.0;
+/// Space around the letters of a label in the strip.
+const LABEL_PADDING: f64 = 4.0;
 /// Dash pattern of thresholds, finer than that of any series.
 const THRESHOLD_PATTERN: [f64; 2] = [5.0, 3.0];
 
@@ -348,6 +350,9 @@ pub(super) fn strip_label(
     let (from, to) = (panel.area.left + half, panel.area.right - half);
     let x = panel.x.at(value).max(from).min(to.max(from));
     let baseline = strip_bottom(panel, row) - (STRIP_ROW - SMALL_SIZE) / 2.0;
+    let from = (x - half - LABEL_PADDING, baseline - SMALL_SIZE);
+    let to = (x + half + LABEL_PADDING, baseline + LABEL_PADDING);
+    scene.rectangle(from, to, ink(scene.background));
     scene.text(line, (x, baseline), style);
     Ok(())
 }

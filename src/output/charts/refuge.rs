@@ -5,7 +5,7 @@ use super::curve::plain_ticks;
 use super::gap::percent_ticks;
 use super::labels::{draw_end_labels, room_for};
 use super::panel::{Axes, Line, draw_axes, draw_line, end_label, y_extent};
-use super::scene::{Lettering, Scene};
+use super::scene::{Lettering, Scene, wrap};
 use super::sheet::{Area, Sheet};
 use super::style::{CUT_HALF, LABEL_SIZE, Mark, OTHER_PATCH, REFUGE_HALF, TEXT, for_letters};
 use super::{ChartError, Estimate, Rendered, required_share};
@@ -18,6 +18,8 @@ const BODY: f64 = 500.0;
 const LABEL_ROOM: f64 = 130.0;
 /// Space between the panels.
 const BETWEEN: f64 = 26.0;
+/// The count's label runs over at most this many lines.
+const LABEL_LINES: usize = 2;
 /// Height of a panel's heading.
 const HEADING: f64 = 34.0;
 /// About this many ticks along the count.
@@ -120,7 +122,7 @@ pub fn refuge_chart(chart: &RefugeChart) -> Result<Rendered, ChartError> {
 
     let mut sheet = Sheet::new(WIDTH, BODY, &chart.title, &chart.note)?;
     let style = Lettering::new(LABEL_SIZE).colour(TEXT);
-    let (lines, _) = super::scene::wrap(&chart.count_label, style, sheet.room.width(), 2)?;
+    let (lines, _) = wrap(&chart.count_label, style, sheet.room.width(), LABEL_LINES)?;
     let first = (sheet.room.left, sheet.room.top + LABEL_SIZE);
     let after = sheet.scene.lines(&lines, first, style);
     let room = Area {

@@ -3,15 +3,10 @@
 
 use super::ChartError;
 use super::glyphs::width_in_em;
-use super::style::{Colour, LINE_SPACING, Mark, Shape, TEXT};
+use super::style::{Colour, LINE_SPACING, TEXT};
 
-/// Width of marker outlines and strokes.
-const OUTLINE_WIDTH: f64 = 1.8;
-
-/// Corners of a polygon that passes for a small circle.
-const HALO_CORNERS: u32 = 20;
-/// Width of a see-through circle.
-const HALO_WIDTH: f64 = 1.4;
+/// Bisections of the width when balancing lines; leaves about one unit.
+const BALANCING_STEPS: u32 = 10;
 
 /// A position in SVG units, y downwards.
 pub(super) type Point = (f64, f64);
@@ -179,78 +174,6 @@ impl Scene {
         }
         baseline
     }
-
-    /// A marker of the given half size.
-    pub(super) fn marker(&mut self, mark: Mark, centre: Point, radius: f64) {
-        let (x, y) = centre;
-        let solid = ink(mark.colour);
-        let paper = ink(self.background);
-        let outline = OUTLINE_WIDTH.min(radius / 2.0);
-        // Squares and triangles look larger than discs of the same half size.
-        let side = radius * 0.88;
-        match mark.shape {
-            Shape::Disc => self.disc(centre, radius, solid),
-            Shape::Ring => {
-                self.disc(centre, radius, solid);
-                self.disc(centre, radius - outline, paper);
-            }
-            Shape::Square => self.rectangle((x - side, y - side), (x + side, y + side), solid),
-            Shape::OpenSquare => {
-                let inner = side - outline;
-                self.rectangle((x - side, y - side), (x + side, y + side), solid);
-                self.rectangle((x - inner, y - inner), (x + inner, y + inner), paper);
-            }
-            Shape::Triangle => {
-                let (half, down) = (radius * 1.1, radius * 0.8);
-                let corners = vec![
-                    (x, y - radius * 1.1),
-                    (x + half, y + down),
-                    (x - half, y + down),
-                ];
-                self.fill(corners, solid);
-            }
-            Shape::Diamond => {
-                let reach = radius * 1.2;
-                let corners = vec![
-                    (x, y - reach),
-                    (x + reach, y),
-                    (x, y + reach),
-                    (x - reach, y),
-                ];
-                self.fill(corners, solid);
-            }
-            Shape::Bar => self.line((x - radius, y), (x + radius, y), solid, outline),
-            Shape::Cross => {
-                self.line((x - side, y - side), (x + side, y + side), solid, outline);
-                self.line((x - side, y + side), (x + side, y - side), solid, outline);
-            }
-            Shape::Plus => {
-                self.line((x - radius, y), (x + radius, y), solid, outline);
-                self.line((x, y - radius), (x, y + radius), solid, outline);
-            }
-            Shape::OpenDiamond => {
-                for (reach, colour) in
-                    [(radius * 1.2, solid), (radius * 1.2 - outline * 1.4, paper)]
-                {
-                    self.fill(around(centre, reach, 4)[..4].to_vec(), colour);
-                }
-            }
-            Shape::Halo => self.path(around(centre, radius, HALO_CORNERS), solid, HALO_WIDTH),
-        }
-    }
-}
-
-/// A closed regular polygon, one corner on top.
-fn around(centre: Point, radius: f64, corners: u32) -> Vec<Point> {
-    (0..=corners)
-        .map(|corner| {
-            let angle = std::f64::consts::TAU * f64::from(corner) / f64::from(corners);
-            (
-                centre.0 + radius * angle.sin(),
-                centre.1 - radius * angle.cos(),
-            )
-        })
-        .collect()
 }
 
 /// Cuts a path into the drawn pieces of a dash pattern.
@@ -263,7 +186,8 @@ fn dashes(points: &[Point], pattern: &[f64]) -> Vec<Vec<Point>> {
         let (mut from, to) = (pair[0], pair[1]);
         loop {
             let length = (to.0 - from.0).hypot(to.1 - from.1);
-            if length <= left {
+            // An undefined or endless piece would never be used up.
+            if !length.is_finite() || length <= left {
                 left -= length;
                 if index % 2 == 0 {
                     piece.push(to);
@@ -335,6 +259,31 @@ pub(super) fn wrap(
         whole &= shorten(line, lettering, width)?;
     }
     Ok((lines, whole))
+}
+
+/// As [`wrap`], with lines of like length.
+pub(super) fn wrap_evenly(
+    text: &str,
+    lettering: Lettering,
+    width: f64,
+    most: usize,
+) -> Result<(Vec<String>, bool), ChartError> {
+    let (lines, whole) = wrap(text, lettering, width, most)?;
+    let count = lines.len();
+    if !whole || count < 2 {
+        return Ok((lines, whole));
+    }
+    let (mut too_narrow, mut fits) = (0.0, width);
+    for _ in 0..BALANCING_STEPS {
+        let middle = f64::midpoint(too_narrow, fits);
+        let (lines, whole) = wrap(text, lettering, middle, count)?;
+        if whole && lines.len() == count {
+            fits = middle;
+        } else {
+            too_narrow = middle;
+        }
+    }
+    wrap(text, lettering, fits, count)
 }
 
 /// Cuts letters off the end until the line fits; tells whether it fitted.

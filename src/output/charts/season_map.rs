@@ -4,7 +4,7 @@ mod geometry;
 mod key;
 mod place;
 
-use super::axes::{tick_step, yards};
+use super::axes::{step_label, tick_step, yards};
 use super::scene::{Align, Lettering, Point, Scene, ink, wash};
 use super::sheet::{Area, Sheet};
 use super::style::{
@@ -26,6 +26,12 @@ const GROUND_WIDTH: f64 = 680.0;
 const GROUND_HEIGHT: f64 = 700.0;
 /// Height of the scale bar with its labels, below the ground.
 const SCALE_BAR: f64 = 62.0;
+/// Distance of the scale bar from the ground.
+const BAR_DROP: f64 = 28.0;
+/// Half the height of the strokes at its ends.
+const BAR_CAP: f64 = 5.0;
+/// Distance of its label.
+const BAR_GAP: f64 = 8.0;
 /// The scale bar is about this part of the ground's width.
 const SCALE_BAR_PART: f64 = 3.0;
 /// From here on the ends of walks are drawn smaller.
@@ -299,19 +305,19 @@ fn frame(scene: &mut Scene, area: Area) {
 fn draw_scale_bar(scene: &mut Scene, ground: &Ground, cropped: bool) {
     let length = tick_step(ground.width_m(), SCALE_BAR_PART);
     let across = length * ground.scale;
-    let (left, y) = (ground.area.left, ground.area.bottom + 28.0);
+    let (left, y) = (ground.area.left, ground.area.bottom + BAR_DROP);
     scene.line((left, y), (left + across, y), ink(TEXT), MEDIUM_WIDTH);
     for x in [left, left + across] {
-        scene.line((x, y - 5.0), (x, y + 5.0), ink(TEXT), MEDIUM_WIDTH);
+        scene.line((x, y - BAR_CAP), (x, y + BAR_CAP), ink(TEXT), MEDIUM_WIDTH);
     }
-    let text = format!("{length} m ({} yd)", yards(length));
+    let text = format!("{} m ({} yd)", step_label(length), yards(length));
     let style = Lettering::new(SMALL_SIZE);
-    scene.text(&text, (left, y + 8.0 + style.size), style);
+    scene.text(&text, (left, y + BAR_GAP + style.size), style);
     let edge = if cropped {
         "a part of the arena; numbers count all of it"
     } else {
         "dotted: edge of the arena"
     };
-    let at = (ground.area.right, y + 8.0 + style.size);
+    let at = (ground.area.right, y + BAR_GAP + style.size);
     scene.text(edge, at, style.colour(TEXT_QUIET).align(Align::Right));
 }

@@ -1,6 +1,6 @@
 //! The paper a chart stands on: title above, note below, room between.
 
-use super::scene::{Align, Lettering, Scene, ink, wrap};
+use super::scene::{Align, Lettering, Scene, ink, wrap, wrap_evenly};
 use super::style::{BACKGROUND, LABEL_SIZE, LINE_SPACING, SMALL_SIZE, TEXT_QUIET, TITLE_SIZES};
 use super::{ChartError, Rendered};
 
@@ -10,10 +10,10 @@ const MARGIN: f64 = 28.0;
 const BELOW_TITLE: f64 = 14.0;
 /// Space between the drawing and the note.
 const ABOVE_NOTE: f64 = 16.0;
+/// Half the width of the backing of "no data", in em.
+const NO_DATA_REACH: f64 = 3.0;
 /// A title runs over at most this many lines.
 const TITLE_LINES: usize = 2;
-/// Bisections of the width when balancing a title; leaves about one unit.
-const BALANCING_STEPS: u32 = 10;
 /// A note runs over at most this many lines.
 const NOTE_LINES: usize = 3;
 
@@ -78,7 +78,7 @@ impl Sheet {
             area.left.midpoint(area.right),
             area.top.midpoint(area.bottom) + LABEL_SIZE * (LINE_SPACING - 1.0),
         );
-        let (half, rise) = (LABEL_SIZE * 3.0, LABEL_SIZE * LINE_SPACING);
+        let (half, rise) = (LABEL_SIZE * NO_DATA_REACH, LABEL_SIZE * LINE_SPACING);
         let from = (middle.0 - half, middle.1 - rise);
         let to = (middle.0 + half, middle.1 + rise / 2.0);
         self.scene.rectangle(from, to, ink(BACKGROUND));
@@ -96,33 +96,11 @@ fn fit_title(title: &str, width: f64) -> Result<(Vec<String>, Lettering), ChartE
     let mut fitted = (Vec::new(), Lettering::new(LABEL_SIZE).bold());
     for size in TITLE_SIZES {
         let style = Lettering::new(size).bold();
-        let (lines, whole) = wrap(title, style, width, TITLE_LINES)?;
+        let (lines, whole) = wrap_evenly(title, style, width, TITLE_LINES)?;
         fitted = (lines, style);
         if whole {
-            let lines = balance(title, style, width, fitted.0.len())?;
-            fitted = (lines, style);
             break;
         }
     }
     Ok(fitted)
-}
-
-/// Breaks a title that needs `count` lines so that they are of like length.
-fn balance(
-    title: &str,
-    style: Lettering,
-    width: f64,
-    count: usize,
-) -> Result<Vec<String>, ChartError> {
-    let (mut too_narrow, mut fits) = (0.0, width);
-    for _ in 0..BALANCING_STEPS {
-        let middle = f64::midpoint(too_narrow, fits);
-        let (lines, whole) = wrap(title, style, middle, count)?;
-        if whole && lines.len() == count {
-            fits = middle;
-        } else {
-            too_narrow = middle;
-        }
-    }
-    Ok(wrap(title, style, fits, count)?.0)
 }

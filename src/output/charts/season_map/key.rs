@@ -18,10 +18,10 @@ const SAMPLE_GAP: f64 = 10.0;
 const BETWEEN: f64 = 16.0;
 /// Space between a heading and its first entry.
 const BELOW_HEADING: f64 = 8.0;
+/// Space between two entries.
+const BETWEEN_ENTRIES: f64 = 2.0;
 /// An entry runs over at most this many lines.
 const ENTRY_LINES: usize = 3;
-/// A key with more groups than this would run off the sheet.
-const MOST_GROUPS: usize = 6;
 /// Distance from a text's baseline up to the middle of its small letters.
 const LETTER_MIDDLE: f64 = 0.3;
 
@@ -70,7 +70,7 @@ pub(super) fn draw_key(
     if !groups.is_empty() {
         key.heading("Walks of late-stage larvae")?;
     }
-    for (&group, count) in groups.iter().take(MOST_GROUPS) {
+    for (&group, count) in &groups {
         let text = format!("{} ({count})", map.groups[group].label);
         key.entry(&Sample::Line(map.groups[group].mark), &text)?;
     }
@@ -156,7 +156,7 @@ impl Key<'_> {
             }
         }
         let next = self.scene.lines(&lines, (words, baseline), style);
-        self.y = next - style.size + 2.0;
+        self.y = next - style.size + BETWEEN_ENTRIES;
         Ok(())
     }
 }

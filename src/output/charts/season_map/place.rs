@@ -2,7 +2,7 @@
 
 use super::super::ChartError;
 use super::super::axes::extent;
-use super::super::scene::{Align, Lettering, Point, Scene, text_width, wash, wrap};
+use super::super::scene::{Align, Lettering, Point, Scene, text_width, wash, wrap_evenly};
 use super::super::sheet::Area;
 use super::super::style::{BACKGROUND, SMALL_SIZE, for_letters};
 use super::PatchOutline;
@@ -36,7 +36,7 @@ pub(super) fn label_patches(
             .colour(for_letters(patch.mark.colour))
             .align(Align::Middle);
         let most = outline.width().max(NARROWEST);
-        let (lines, _) = wrap(&patch.label, style, most, NAME_LINES)?;
+        let (lines, _) = wrap_evenly(&patch.label, style, most, NAME_LINES)?;
         let mut width = 0.0_f64;
         for line in &lines {
             width = width.max(text_width(line, style)?);

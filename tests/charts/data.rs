@@ -1,6 +1,8 @@
 //! Invented data for the chart tests; no simulation behind it.
 
-use crawlspan::output::charts::style::{CUT_HALF, REFUGE_HALF, TREATED, UNTOUCHED, series_mark};
+use crawlspan::output::charts::style::{
+    self, CUT_HALF, REFUGE_HALF, TREATED, UNTOUCHED, series_mark,
+};
 use crawlspan::output::charts::*;
 
 pub fn around(value: f64, half: f64) -> Option<Estimate> {
@@ -124,64 +126,71 @@ fn rectangle(left: f64, bottom: f64, right: f64, top: f64) -> Vec<(f64, f64)> {
     vec![(left, bottom), (right, bottom), (right, top), (left, top)]
 }
 
+/// A patch: name, look, and its edges west, south, east and north (m).
+type Patch = (&'static str, style::Mark, (f64, f64, f64, f64));
+
+const PATCHES: [Patch; 3] = [
+    (
+        "treated patch: refuge half",
+        REFUGE_HALF,
+        (6.0, 8.0, 9.0, 14.0),
+    ),
+    ("treated patch: cut half", CUT_HALF, (9.0, 8.0, 12.0, 14.0)),
+    ("untouched patch", UNTOUCHED, (20.0, 8.0, 26.0, 14.0)),
+];
+
+fn inside(scatter: &mut Scatter, patch: usize) -> (f64, f64) {
+    let (left, bottom, right, top) = PATCHES[patch].2;
+    (
+        left + (right - left) * scatter.next(),
+        bottom + (top - bottom) * scatter.next(),
+    )
+}
+
+fn stem(scatter: &mut Scatter, patch: usize) -> MapStem {
+    let (x_m, y_m) = inside(scatter, patch);
+    let condition = match (patch, scatter.next()) {
+        (_, draw) if draw < 0.12 => StemCondition::EatenOut,
+        (1, draw) if draw < 0.4 => StemCondition::Stubble,
+        (1, _) => StemCondition::Fresh,
+        _ => StemCondition::Mature,
+    };
+    MapStem {
+        x_m,
+        y_m,
+        condition,
+    }
+}
+
+fn walk(scatter: &mut Scatter, group: usize) -> Walk {
+    let (mut x, mut y) = inside(scatter, group);
+    let mut heading = scatter.next() * std::f64::consts::TAU;
+    let mut points_m = vec![(x, y)];
+    for _ in 0..(5 + (scatter.next() * 60.0) as usize) {
+        heading += (scatter.next() - 0.5) * 2.2;
+        x += heading.cos() * 0.3;
+        y += heading.sin() * 0.3;
+        points_m.push((x, y));
+    }
+    let end = match scatter.next() {
+        draw if draw < 0.6 => WalkEnd::OnStem,
+        draw if draw < 0.85 => WalkEnd::DiedOffPlant,
+        _ => WalkEnd::Lost,
+    };
+    Walk {
+        points_m,
+        group,
+        end,
+    }
+}
+
 pub fn map(stems: usize, walks: usize) -> SeasonMap {
     let mut scatter = Scatter(7);
-    let patches = [
-        (
-            "treated patch: refuge half",
-            REFUGE_HALF,
-            (6.0, 8.0, 9.0, 14.0),
-        ),
-        ("treated patch: cut half", CUT_HALF, (9.0, 8.0, 12.0, 14.0)),
-        ("untouched patch", UNTOUCHED, (20.0, 8.0, 26.0, 14.0)),
-    ];
-    let inside = |scatter: &mut Scatter, index: usize| {
-        let (left, bottom, right, top) = patches[index].2;
-        (
-            left + (right - left) * scatter.next(),
-            bottom + (top - bottom) * scatter.next(),
-        )
-    };
     let stems = (0..stems)
-        .map(|number| {
-            let patch = number % 3;
-            let (x_m, y_m) = inside(&mut scatter, patch);
-            let condition = match (patch, scatter.next()) {
-                (_, draw) if draw < 0.12 => StemCondition::EatenOut,
-                (1, draw) if draw < 0.4 => StemCondition::Stubble,
-                (1, _) => StemCondition::Fresh,
-                _ => StemCondition::Mature,
-            };
-            MapStem {
-                x_m,
-                y_m,
-                condition,
-            }
-        })
+        .map(|number| stem(&mut scatter, number % 3))
         .collect();
     let walks = (0..walks)
-        .map(|number| {
-            let group = number % 3;
-            let (mut x, mut y) = inside(&mut scatter, group);
-            let mut heading = scatter.next() * std::f64::consts::TAU;
-            let mut points_m = vec![(x, y)];
-            for _ in 0..(5 + (scatter.next() * 60.0) as usize) {
-                heading += (scatter.next() - 0.5) * 2.2;
-                x += heading.cos() * 0.3;
-                y += heading.sin() * 0.3;
-                points_m.push((x, y));
-            }
-            let end = match scatter.next() {
-                draw if draw < 0.6 => WalkEnd::OnStem,
-                draw if draw < 0.85 => WalkEnd::DiedOffPlant,
-                _ => WalkEnd::Lost,
-            };
-            Walk {
-                points_m,
-                group,
-                end,
-            }
-        })
+        .map(|number| walk(&mut scatter, number % 3))
         .collect();
     SeasonMap {
         title: "Most late-stage larvae stay within two metres of the stem they were laid on; a \
@@ -195,7 +204,7 @@ pub fn map(stems: usize, walks: usize) -> SeasonMap {
             max_y_m: 22.0,
         },
         view: None,
-        patches: patches
+        patches: PATCHES
             .iter()
             .map(|(label, mark, (left, bottom, right, top))| PatchOutline {
                 label: (*label).to_owned(),
