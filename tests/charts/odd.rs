@@ -3,7 +3,7 @@
 use crawlspan::output::charts::*;
 
 use super::data::{around, curve, gap, map, refuge};
-use super::reading::{assert_says, assert_whole};
+use super::reading::{assert_says, assert_whole, attribute};
 
 #[test]
 fn practice_empty_charts_say_so() {
@@ -218,4 +218,19 @@ fn exact_impossible_numbers_are_refused() {
         error.to_string(),
         "a walk belongs to group 3, but the map has only 3 groups"
     );
+}
+
+#[test]
+fn regress_no_patch_name_stands_in_another_patch() {
+    let ground = map(60, 24);
+    let chart = season_map(&ground).unwrap();
+    let place = |words: &str| {
+        let end = chart.svg.find(words).unwrap();
+        let start = chart.svg[..end].rfind("<text").unwrap();
+        attribute(&chart.svg[start..end], "x")
+    };
+    // The cut half's name may not stand west of the border between the halves.
+    let refuge_name = place("refuge half\n</text>");
+    let cut_name = place("cut half\n</text>");
+    assert!(cut_name > refuge_name, "{cut_name} {refuge_name}");
 }

@@ -219,9 +219,11 @@ fn draw_ground(scene: &mut Scene, ground: &Ground, map: &SeasonMap) -> Result<()
     for patch in &map.patches {
         draw_outline(scene, ground, patch);
     }
+    let mut signs = Vec::new();
     for stem in &map.stems {
         if let Some(centre) = ground.seen((stem.x_m, stem.y_m)) {
             scene.marker(stem_mark(stem.condition), centre, MAP_MARKER_RADIUS);
+            signs.push(centre);
         }
     }
     for walk in &map.walks {
@@ -232,7 +234,6 @@ fn draw_ground(scene: &mut Scene, ground: &Ground, map: &SeasonMap) -> Result<()
     } else {
         END_RADIUS
     };
-    let mut signs = Vec::new();
     for walk in &map.walks {
         let last = walk.points_m.last().and_then(|&last| ground.seen(last));
         if let Some(centre) = last {

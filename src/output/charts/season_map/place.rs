@@ -27,8 +27,12 @@ pub(super) fn label_patches(
     signs: &[Point],
 ) -> Result<(), ChartError> {
     let mut taken: Vec<Area> = Vec::new();
-    for patch in patches {
-        let Some(outline) = outline_on_map(ground, patch) else {
+    let outlines: Vec<Option<Area>> = patches
+        .iter()
+        .map(|patch| outline_on_map(ground, patch))
+        .collect();
+    for (index, patch) in patches.iter().enumerate() {
+        let Some(outline) = outlines[index] else {
             continue;
         };
         let style = Lettering::new(SMALL_SIZE)
@@ -49,6 +53,14 @@ pub(super) fn label_patches(
         let free = |place: &&Area| {
             inside(**place, ground.area) && !taken.iter().any(|other| overlap(**place, *other))
         };
+        // A name within another patch would be read as that patch's name.
+        let clear = |place: &&Area| {
+            let mut others = outlines.iter().enumerate();
+            free(place)
+                && !others.any(|(other, area)| {
+                    other != index && area.is_some_and(|area| overlap(**place, area))
+                })
+        };
         let covered = |place: &&Area| {
             let holds = |sign: &&Point| {
                 (place.left..=place.right).contains(&sign.0)
@@ -56,7 +68,8 @@ pub(super) fn label_patches(
             };
             signs.iter().filter(holds).count()
         };
-        let best = candidates.iter().filter(free).min_by_key(covered);
+        let best = candidates.iter().filter(clear).min_by_key(covered);
+        let best = best.or_else(|| candidates.iter().find(free));
         let place = best.unwrap_or(&candidates[0]);
         let (from, to) = ((place.left, place.top), (place.right, place.bottom));
         scene.rectangle(from, to, wash(BACKGROUND, BACKING_OPACITY));
