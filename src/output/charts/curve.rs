@@ -1,0 +1,247 @@
+//! Several series over one varied parameter.
+
+use super::axes::{drawn_range, extent, plain, ticks};
+use super::gap::interval;
+use super::labels::{draw_end_labels, room_for};
+use super::panel::{
+    Axes, Line, Panel, Tick, draw_axes, draw_line, end_label, shade, strip_label, threshold,
+    upright, x_extent, y_extent,
+};
+use super::scene::Scene;
+use super::sheet::Sheet;
+use super::style::{Mark, SPAN_OPACITY, TREATED};
+use super::{ChartError, Estimate, Rendered, required};
+
+/// Width of the chart in SVG units.
+const WIDTH: f64 = 960.0;
+/// Height between title and note.
+const BODY: f64 = 480.0;
+/// Widest room for direct labels.
+const LABEL_ROOM: f64 = 200.0;
+/// About this many ticks along each axis.
+const WANTED_TICKS: (f64, f64) = (8.0, 5.0);
+/// Drawn range when there is nothing to draw.
+const EMPTY_RANGE: (f64, f64) = (0.0, 1.0);
+
+/// Data of [`curve_chart`].
+#[derive(Debug, Clone, PartialEq)]
+pub struct CurveChart {
+    /// The finding, as a sentence.
+    pub title: String,
+    /// What the bands are and where the numbers come from; may be empty.
+    pub note: String,
+    /// Horizontal axis title with its unit.
+    pub x_label: String,
+    /// Vertical axis title with its unit.
+    pub y_label: String,
+    /// The series; those of a sweep take their looks from
+    /// [`super::style::series_mark`].
+    pub series: Vec<CurveSeries>,
+    /// Named horizontal lines.
+    pub thresholds: Vec<Threshold>,
+    /// Named places on the horizontal axis.
+    pub crossings: Vec<Crossing>,
+    /// Whether the vertical axis starts at zero, as it must for amounts.
+    pub from_zero: bool,
+}
+
+/// One series.
+#[derive(Debug, Clone, PartialEq)]
+pub struct CurveSeries {
+    /// Name written at the end of the line.
+    pub name: String,
+    /// Look.
+    pub mark: Mark,
+    /// Points in any order.
+    pub points: Vec<CurvePoint>,
+}
+
+/// One point, in the units of the axes.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct CurvePoint {
+    /// Value of the varied parameter.
+    pub x: f64,
+    /// Result; `None` where it is undefined.
+    pub y: Option<Estimate>,
+}
+
+/// A named horizontal line.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Threshold {
+    /// Height in the unit of the vertical axis; finite.
+    pub value: f64,
+    /// Name written beside the line.
+    pub name: String,
+}
+
+/// A named place on the horizontal axis, with its interval.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Crossing {
+    /// Place in the unit of the horizontal axis; finite.
+    pub value: f64,
+    /// Lower bound; `None` when below the values tried.
+    pub low: Option<f64>,
+    /// Upper bound; `None` when beyond the values tried.
+    pub high: Option<f64>,
+    /// Name written above, e.g. "break-even"; the numbers are added.
+    pub name: String,
+}
+
+/// Data of [`yield_chart`].
+#[derive(Debug, Clone, PartialEq)]
+pub struct YieldChart {
+    /// The finding, as a sentence.
+    pub title: String,
+    /// What the band is and where the numbers come from; may be empty.
+    pub note: String,
+    /// Attraction ratio against net yield (1: as many as without treatment).
+    pub points: Vec<CurvePoint>,
+    /// Attraction ratio at which the net yield is 1.
+    pub break_even: Option<Crossing>,
+}
+
+/// Draws several series over one parameter.
+///
+/// # Errors
+/// [`ChartError::OutOfRange`] for an undefined threshold or crossing or for
+/// numbers too large to draw; otherwise an error of the drawing library.
+pub fn curve_chart(chart: &CurveChart) -> Result<Rendered, ChartError> {
+    for threshold in &chart.thresholds {
+        required(&threshold.name, threshold.value)?;
+    }
+    for crossing in &chart.crossings {
+        let bounds = [Some(crossing.value), crossing.low, crossing.high];
+        for bound in bounds.into_iter().flatten() {
+            required(&crossing.name, bound)?;
+        }
+    }
+    let mut lines = Vec::new();
+    for series in &chart.series {
+        let points = series.points.iter().map(|point| (point.x, point.y));
+        lines.push(Line::new(&series.name, series.mark, 1.0, points)?);
+    }
+    let mut sheet = Sheet::new(WIDTH, BODY, &chart.title, &chart.note)?;
+    let names = lines.iter().map(|line| (line.name, true));
+    let limits = chart
+        .thresholds
+        .iter()
+        .map(|limit| (limit.name.as_str(), false));
+    let right = room_for(names.chain(limits), LABEL_ROOM)?;
+    let (x_range, y_range) = ranges(chart, &lines);
+    let axes = Axes {
+        x_title: &chart.x_label,
+        y_title: &chart.y_label,
+        x_range,
+        y_range,
+        x_ticks: if x_extent(&lines).is_some() || !chart.crossings.is_empty() {
+            plain_ticks(x_range, WANTED_TICKS.0)
+        } else {
+            Vec::new()
+        },
+        y_ticks: plain_ticks(y_range, WANTED_TICKS.1),
+        strip_rows: chart.crossings.len(),
+        right,
+    };
+    let panel = draw_axes(&mut sheet.scene, sheet.room, &axes)?;
+    mark_crossings(&mut sheet.scene, &panel, &chart.crossings)?;
+    for line in &lines {
+        draw_line(&mut sheet.scene, &panel, line);
+    }
+    let mut labels: Vec<_> = lines.iter().filter_map(|l| end_label(&panel, l)).collect();
+    if labels.is_empty() {
+        sheet.no_data(panel.area);
+    }
+    for limit in &chart.thresholds {
+        labels.push(threshold(
+            &mut sheet.scene,
+            &panel,
+            limit.value,
+            &limit.name,
+        ));
+    }
+    draw_end_labels(&mut sheet.scene, panel.area, right, labels)?;
+    sheet.render()
+}
+
+/// Draws net yield against attraction ratio, with the line of no net change.
+///
+/// # Errors
+/// As [`curve_chart`].
+pub fn yield_chart(chart: &YieldChart) -> Result<Rendered, ChartError> {
+    curve_chart(&CurveChart {
+        title: chart.title.clone(),
+        note: chart.note.clone(),
+        x_label: "Attraction ratio: eggs on a fresh stem per egg on a mature stem".to_owned(),
+        y_label: "Net yield: late-stage larvae per larva without treatment (ratio)".to_owned(),
+        series: vec![CurveSeries {
+            name: "net yield".to_owned(),
+            mark: TREATED,
+            points: chart.points.clone(),
+        }],
+        thresholds: vec![Threshold {
+            value: 1.0,
+            name: "no net change".to_owned(),
+        }],
+        crossings: chart.break_even.clone().into_iter().collect(),
+        from_zero: true,
+    })
+}
+
+fn ranges(chart: &CurveChart, lines: &[Line]) -> ((f64, f64), (f64, f64)) {
+    let marked = chart.crossings.iter().flat_map(|crossing| {
+        let bounds = [Some(crossing.value), crossing.low, crossing.high];
+        bounds.into_iter().flatten()
+    });
+    let x_data = x_extent(lines).map(|(low, high)| [low, high]);
+    let x_range = match extent(marked.chain(x_data.into_iter().flatten())) {
+        // No headroom: the first and the last value tried are the edges.
+        Some((low, high)) if low < high => (low, high),
+        Some(single) => drawn_range(single, false),
+        None => EMPTY_RANGE,
+    };
+    let limits = chart.thresholds.iter().map(|limit| limit.value);
+    let y_data = y_extent(lines).map(|(low, high)| [low, high]);
+    let y_range = extent(limits.chain(y_data.into_iter().flatten()));
+    let y_range = y_range.map_or(EMPTY_RANGE, |reach| drawn_range(reach, chart.from_zero));
+    (x_range, y_range)
+}
+
+pub(super) fn plain_ticks(range: (f64, f64), wanted: f64) -> Vec<Tick> {
+    ticks(range, wanted)
+        .into_iter()
+        .map(|(value, label)| Tick {
+            value,
+            label,
+            second: String::new(),
+        })
+        .collect()
+}
+
+/// Shades and lines first, names after: a line may pass behind a name of
+/// another crossing.
+fn mark_crossings(
+    scene: &mut Scene,
+    panel: &Panel,
+    crossings: &[Crossing],
+) -> Result<(), ChartError> {
+    for (row, crossing) in crossings.iter().enumerate() {
+        if crossing.low.is_some() || crossing.high.is_some() {
+            let span = (
+                crossing.low.unwrap_or(f64::MIN),
+                crossing.high.unwrap_or(f64::MAX),
+            );
+            shade(scene, panel, span, SPAN_OPACITY);
+        }
+        upright(scene, panel, crossing.value, row);
+    }
+    for (row, crossing) in crossings.iter().enumerate() {
+        let value = crossing.value;
+        let mut text = format!("{} {}", crossing.name, plain(value, value));
+        if crossing.low.is_some() || crossing.high.is_some() {
+            let bounds = interval(crossing.low, crossing.high, value);
+            text.push_str(&format!(" ({bounds})"));
+        }
+        strip_label(scene, panel, value, &text, row, true)?;
+    }
+    Ok(())
+}

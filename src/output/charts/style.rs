@@ -1,0 +1,188 @@
+//! The one place where colours, shapes, line styles and sizes are chosen.
+//!
+//! The palette is our own: each member of a group that is drawn together has
+//! a different hue *and* a clearly different lightness (so it survives colour
+//! blindness and a grey printer), and besides a marker shape and a line style
+//! of its own.
+
+use super::StemCondition;
+
+/// A colour with red, green and blue parts, each 0 to 255.
+pub type Colour = (u8, u8, u8);
+
+/// Marker shape of a series, a stem condition or a walk's end.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Shape {
+    /// Filled circle.
+    Disc,
+    /// Circle outline.
+    Ring,
+    /// Filled square.
+    Square,
+    /// Square outline.
+    OpenSquare,
+    /// Filled triangle, point up.
+    Triangle,
+    /// Filled square standing on a corner.
+    Diamond,
+    /// Short horizontal stroke.
+    Bar,
+    /// Diagonal cross.
+    Cross,
+    /// Upright cross.
+    Plus,
+    /// Outline of a square standing on a corner.
+    OpenDiamond,
+    /// See-through circle around something else.
+    Halo,
+}
+
+/// Line style of a series.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Stroke {
+    /// Unbroken line.
+    Solid,
+    /// Long dashes.
+    Dashed,
+    /// Dots.
+    Dotted,
+    /// Dashes and dots in turn.
+    DashDot,
+}
+
+impl Stroke {
+    /// Lengths of line and space in turn, in SVG units; empty when unbroken.
+    #[must_use]
+    pub fn pattern(self) -> &'static [f64] {
+        match self {
+            Self::Solid => &[],
+            Self::Dashed => &[9.0, 5.0],
+            Self::Dotted => &[2.0, 4.0],
+            Self::DashDot => &[10.0, 4.0, 2.0, 4.0],
+        }
+    }
+}
+
+/// How one thing looks in every chart: colour, marker shape, line style.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Mark {
+    /// Colour of lines, markers and direct labels.
+    pub colour: Colour,
+    /// Marker shape.
+    pub shape: Shape,
+    /// Line style.
+    pub stroke: Stroke,
+}
+
+const fn mark(colour: Colour, shape: Shape, stroke: Stroke) -> Mark {
+    Mark {
+        colour,
+        shape,
+        stroke,
+    }
+}
+
+/// The treated patch.
+pub const TREATED: Mark = mark((31, 63, 122), Shape::Disc, Stroke::Solid);
+/// The untouched patch.
+pub const UNTOUCHED: Mark = mark((206, 121, 20), Shape::OpenSquare, Stroke::Dashed);
+/// The refuge half of a treated patch.
+pub const REFUGE_HALF: Mark = mark((14, 92, 92), Shape::Diamond, Stroke::Solid);
+/// The cut half of a treated patch.
+pub const CUT_HALF: Mark = mark((198, 92, 156), Shape::Triangle, Stroke::DashDot);
+/// Anything that comes from another patch.
+pub const OTHER_PATCH: Mark = mark((112, 98, 40), Shape::Ring, Stroke::Dotted);
+
+/// A stem in full leaf that was never cut.
+pub const STEM_MATURE: Mark = mark((47, 93, 58), Shape::Disc, Stroke::Solid);
+/// A stem cut down and not yet grown again.
+pub const STEM_STUBBLE: Mark = mark((164, 112, 60), Shape::Bar, Stroke::Solid);
+/// A stem with regrowth after the cut.
+pub const STEM_FRESH: Mark = mark((126, 184, 74), Shape::Triangle, Stroke::Solid);
+/// A stem without a leaf left.
+pub const STEM_EATEN_OUT: Mark = mark((105, 105, 105), Shape::Cross, Stroke::Solid);
+
+/// Looks for the series of a sweep, in order of use.
+pub const SERIES: [Mark; 6] = [
+    mark((31, 63, 122), Shape::Disc, Stroke::Solid),
+    mark((206, 121, 20), Shape::OpenSquare, Stroke::Dashed),
+    mark((14, 92, 92), Shape::Diamond, Stroke::DashDot),
+    mark((198, 92, 156), Shape::Triangle, Stroke::Dotted),
+    mark((112, 98, 40), Shape::Ring, Stroke::Solid),
+    mark((104, 60, 40), Shape::Square, Stroke::Dashed),
+];
+
+/// Look of the `index`-th series of a sweep; repeats after the last one.
+#[must_use]
+pub fn series_mark(index: usize) -> Mark {
+    SERIES[index % SERIES.len()]
+}
+
+/// Look of a stem on the map.
+#[must_use]
+pub fn stem_mark(condition: StemCondition) -> Mark {
+    match condition {
+        StemCondition::Mature => STEM_MATURE,
+        StemCondition::Stubble => STEM_STUBBLE,
+        StemCondition::Fresh => STEM_FRESH,
+        StemCondition::EatenOut => STEM_EATEN_OUT,
+    }
+}
+
+/// A mark's colour, darkened for thin letters: the lightest mark then keeps a
+/// contrast of 4.5 to 1 against the paper (WCAG 2.1, criterion 1.4.3).
+#[must_use]
+pub fn for_letters((red, green, blue): Colour) -> Colour {
+    let darken = |part: u8| (f64::from(part) * LETTER_DARKENING).round() as u8;
+    (darken(red), darken(green), darken(blue))
+}
+
+/// Part of a colour's brightness that letters keep.
+const LETTER_DARKENING: f64 = 0.8;
+
+/// Paper.
+pub const BACKGROUND: Colour = (252, 251, 248);
+/// Titles, labels and thresholds.
+pub const TEXT: Colour = (34, 36, 40);
+/// Tick labels and notes.
+pub const TEXT_QUIET: Colour = (92, 94, 98);
+/// Axis lines and the edge of the arena.
+pub const AXIS: Colour = (120, 120, 116);
+/// Grid lines.
+pub const GRID: Colour = (228, 226, 219);
+/// Shading of an interval along the horizontal axis.
+pub const SPAN: Colour = (138, 112, 168);
+
+/// Text that belongs to such an interval.
+pub const SPAN_TEXT: Colour = (84, 58, 116);
+
+/// Opacity of the interval band around a line.
+pub const BAND_OPACITY: f64 = 0.17;
+/// Opacity of the shading of an interval along the horizontal axis.
+pub const SPAN_OPACITY: f64 = 0.22;
+/// Opacity of the shading of a wider, less certain span.
+pub const WIDE_SPAN_OPACITY: f64 = 0.10;
+/// Opacity of a walk, so that crossing walks show through each other.
+pub const WALK_OPACITY: f64 = 0.45;
+
+/// Text sizes in SVG units (CSS pixels: 16 is 12 points).
+pub const TITLE_SIZES: [f64; 3] = [20.0, 18.0, 16.0];
+/// Axis titles and direct labels.
+pub const LABEL_SIZE: f64 = 16.0;
+/// Tick labels and notes.
+pub const SMALL_SIZE: f64 = 15.0;
+/// Distance between baselines as a multiple of the text size.
+pub const LINE_SPACING: f64 = 1.25;
+
+/// Width of a series' line.
+pub const LINE_WIDTH: f64 = 2.2;
+/// Width of axes, whiskers and leaders.
+pub const THIN_WIDTH: f64 = 1.0;
+/// Width of thresholds and outlines.
+pub const MEDIUM_WIDTH: f64 = 1.5;
+/// Width of a walk on the map.
+pub const WALK_WIDTH: f64 = 1.2;
+/// Half the size of a series' marker.
+pub const MARKER_RADIUS: f64 = 5.0;
+/// Half the size of a stem or a walk's end on the map.
+pub const MAP_MARKER_RADIUS: f64 = 3.5;
