@@ -3,6 +3,7 @@
 use super::args::Common;
 use super::progress::Progress;
 use super::{EXIT_BAD_INPUT, EXIT_FAILED, EXIT_INTERRUPTED};
+use crate::output::charts::Rendered;
 use crate::output::files::Folder;
 use crate::output::provenance;
 use crate::runner::Runner;
@@ -122,6 +123,13 @@ impl Context {
         self.folder.write("scenario.ron", ron.as_bytes())?;
         let text = provenance::text(command, self.seed, &self.scenario.name, &ron)?;
         self.folder.write(&format!("provenance-{command}.json"), text.as_bytes())
+    }
+
+    /// Writes a chart as SVG and PNG.
+    pub fn write_chart(&self, name: &str, chart: &Rendered) -> Result<(), Stopped> {
+        self.folder.write(&format!("{name}.svg"), chart.svg.as_bytes())?;
+        self.folder.write(&format!("{name}.png"), &chart.png)?;
+        Ok(())
     }
 
     /// Says which files were written.

@@ -382,6 +382,7 @@ impl Season<'_> {
 
     fn eat_out<T: Trail>(&mut self, id: u32, time: f64, trail: &mut T) {
         self.change_condition(id, Condition::EatenOut, time);
+        self.stems[id as usize].eaten_out_at = time;
         let mut at = self.first_on(id);
         while let Some(larva) = at {
             at = self.behind(larva);

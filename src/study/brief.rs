@@ -88,8 +88,8 @@ impl Brief {
     }
 
     fn ask_gap(&mut self, layered: &Layered, tolerance: f64, effort: &BriefEffort, runner: &Runner<'_>) -> Result<(), StudyError> {
-        let question = GapQuestion { grid_m: gap::GRID_M.to_vec(), tolerance, effort: Effort::of(effort.gap), precision_m: None };
-        runner.watch.begin("gaps", effort.gap * gap::GRID_M.len() as u64);
+        let question = GapQuestion { grid_m: gap::GAP_GRID_M.to_vec(), tolerance, effort: Effort::of(effort.gap), precision_m: None };
+        runner.watch.begin("gaps", effort.gap * gap::GAP_GRID_M.len() as u64);
         self.gap = Some(gap::answer(layered, &question, runner, 0)?);
         runner.watch.end();
         runner.watch.begin("plausible parameter sets", effort.sets * effort.per_set * uncertain::BAND_GRID_M.len() as u64);

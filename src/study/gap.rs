@@ -9,7 +9,7 @@ use crate::trouble::Trouble;
 
 /// Gaps tried unless others are asked for, metres: about equal steps in ratio, from nearly touching to
 /// beyond any rule of thumb.
-pub const GRID_M: [f64; 12] = [0.5, 0.8, 1.2, 1.8, 2.6, 3.8, 5.5, 8.0, 12.0, 17.0, 24.0, 34.0];
+pub const GAP_GRID_M: [f64; 12] = [0.5, 0.8, 1.2, 1.8, 2.6, 3.8, 5.5, 8.0, 12.0, 17.0, 24.0, 34.0];
 
 /// Most doublings of the number of seasons in search of a precision.
 const MOST_DOUBLINGS: u32 = 8;

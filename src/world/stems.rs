@@ -71,6 +71,8 @@ pub struct Stem {
     pub fresh_at: f64,
     /// When it has aged back into a mature stem.
     pub mature_at: f64,
+    /// When it was eaten out.
+    pub eaten_out_at: f64,
     /// First larva on it, as a linked list through the larvae.
     pub first_larva: u32,
     /// Number of larvae and eggs on it.
@@ -93,12 +95,28 @@ impl Stem {
             condition: Condition::Mature,
             fresh_at: f64::INFINITY,
             mature_at: f64::INFINITY,
+            eaten_out_at: f64::INFINITY,
             first_larva: u32::MAX,
             occupants: 0,
             look_at: u32::MAX,
             eaten_cm: 0.0,
             rate_cm_per_dd: 0.0,
             anchored_cm: 0.0,
+        }
+    }
+
+    /// Its condition at a time of a season that has run, given the time of cutting.
+    #[must_use]
+    pub fn condition_at(&self, time: f64, cutting: f64) -> Condition {
+        let renewed = self.half.is_cut() && time >= cutting && self.eaten_out_at < cutting;
+        if time >= self.eaten_out_at && !renewed {
+            Condition::EatenOut
+        } else if !self.half.is_cut() || time < cutting || time >= self.mature_at {
+            Condition::Mature
+        } else if time >= self.fresh_at {
+            Condition::Fresh
+        } else {
+            Condition::Stubble
         }
     }
 

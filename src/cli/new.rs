@@ -1,0 +1,21 @@
+//! `new`: writes a commented scenario to start from.
+
+use super::args::NewArgs;
+use super::context::Stopped;
+use crate::output::files;
+use crate::trouble::Trouble;
+
+const STARTER: &str = include_str!("../../scenarios/starter.ron");
+
+pub fn run(args: &NewArgs) -> Result<(), Stopped> {
+    if args.file.exists() {
+        return Err(Trouble::new("the file exists already and is left alone")
+            .at(args.file.display().to_string())
+            .expected("a name that is free")
+            .remedy("choose another name, or remove the file first")
+            .into());
+    }
+    files::write_whole(&args.file, STARTER.as_bytes())?;
+    println!("Wrote {}. Next:\n  crawlspan check {0}\n  crawlspan brief {0}", args.file.display());
+    Ok(())
+}

@@ -1,0 +1,29 @@
+//! `refuge`: what does the refuge half do to late-stage counts?
+
+use super::args::RefugeArgs;
+use super::context::{Context, Stopped};
+use crate::output::{pictures, tables, text};
+use crate::scenario::LayoutKind;
+use crate::study::Effort;
+use crate::study::refuge::{self, RefugeQuestion, SHARES};
+
+pub fn run(args: &RefugeArgs) -> Result<(), Stopped> {
+    let context = Context::open(&args.common)?;
+    let runner = context.runner();
+    let question = RefugeQuestion {
+        shares: args.shares.clone().unwrap_or_else(|| SHARES.to_vec()),
+        effort: Effort::of(args.seasons),
+        precision: args.precision,
+    };
+    runner.watch.begin("refuge shares", args.seasons * question.shares.len() as u64);
+    let points = refuge::answer(&context.layered, &question, &runner)?;
+    runner.watch.end();
+    let single = context.scenario.layout == LayoutKind::OnePatchHalves;
+    context.folder.write("refuge.csv", &tables::refuge(&points)?)?;
+    context.folder.write("refuge-measures.csv", &tables::refuge_measures(&points)?)?;
+    context.write_chart("refuge", &pictures::refuge(&points, args.seasons, single)?)?;
+    context.write_provenance("refuge")?;
+    println!("{}\n", text::refuge(&points, context.scenario.numbers.site.refuge_share).trim_start());
+    context.say_written();
+    Ok(())
+}

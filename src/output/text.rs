@@ -1,0 +1,301 @@
+//! Text for the terminal: numbers people can say, lines that fit into 80 columns.
+
+use crate::scenario::Listed;
+use crate::scenario::given::Standing;
+use crate::stats::{Crossing, CrossingReport};
+use crate::study::brief::Brief;
+use crate::study::gap::GapAnswer;
+use crate::study::measures::{MEASURES, Measured};
+use crate::study::refuge::RefugePoint;
+use crate::study::uncertain::GapBand;
+use crate::study::yields::YieldAnswer;
+
+/// Columns that text keeps to.
+pub const COLUMNS: usize = 80;
+
+/// Metres in a yard.
+const METRES_PER_YARD: f64 = 0.9144;
+
+/// Cautions that stand in every brief.
+pub const CAUTIONS: [&str; 5] = [
+    "The sap and latex of host plants irritate skin and eyes: wear gloves and eye protection, wash hands.",
+    "Cutting tools injure: minors need an adult with them.",
+    "Ask the owner of the land first.",
+    "Permits and the law on protected species, mowing dates and noxious weeds are local: local rules and licensed practice come first.",
+    "This is planning evidence, not permission.",
+];
+
+/// Wraps text to the terminal, with an indent.
+#[must_use]
+pub fn wrapped(text: &str, indent: usize) -> String {
+    let space = " ".repeat(indent);
+    let options = textwrap::Options::new(COLUMNS)
+        .initial_indent(&space)
+        .subsequent_indent(&space)
+        .break_words(false);
+    textwrap::fill(text, options)
+}
+
+/// A share in percent with three figures at most.
+#[must_use]
+pub fn percent(share: f64) -> String {
+    let percent = 100.0 * share;
+    if percent != 0.0 && percent.abs() < 1.0 {
+        format!("{percent:.2} %")
+    } else {
+        format!("{percent:.1} %")
+    }
+}
+
+/// A length in metres and yards.
+#[must_use]
+pub fn length(metres: f64) -> String {
+    format!("{metres:.1} m ({:.1} yd)", metres / METRES_PER_YARD)
+}
+
+fn measured_percent(measured: &Measured) -> String {
+    match (measured.value, measured.interval) {
+        (None, _) => "undefined: nothing was counted".to_owned(),
+        (Some(value), None) => percent(value),
+        (Some(value), Some((low, high))) => {
+            format!("{} (95 % interval {} to {})", percent(value), percent(low), percent(high))
+        }
+    }
+}
+
+fn measured_ratio(measured: &Measured) -> String {
+    match (measured.value, measured.interval) {
+        (None, _) => "undefined: one side of the ratio is zero".to_owned(),
+        (Some(value), None) => format!("{value:.2}"),
+        (Some(value), Some((low, high))) => format!("{value:.2} (95 % interval {low:.2} to {high:.2})"),
+    }
+}
+
+/// The clear gap with its interval, in words.
+#[must_use]
+pub fn clear_gap(report: &CrossingReport, grid_m: &[f64]) -> String {
+    let (first, last) = (grid_m.first().copied().unwrap_or(0.0), grid_m.last().copied().unwrap_or(0.0));
+    let value = match report.crossing {
+        Crossing::At(gap_m) => length(gap_m),
+        Crossing::BelowGrid => format!("below {}, the smallest gap tried", length(first)),
+        Crossing::NotReached => format!("not reached up to {}, the largest gap tried", length(last)),
+    };
+    match report.interval {
+        None => value,
+        Some(interval) => {
+            let low = interval.low.map_or_else(|| format!("below {first:.1}"), |low| format!("{low:.1}"));
+            let high = interval.high.map_or_else(|| format!("beyond {last:.1}"), |high| format!("{high:.1}"));
+            format!("{value}, 95 % interval {low} to {high} m")
+        }
+    }
+}
+
+/// The band of the clear gap over plausible parameters, in words.
+#[must_use]
+pub fn band(band: &GapBand) -> String {
+    let end = |gap: Option<f64>| match gap {
+        None => "beyond the largest gap tried".to_owned(),
+        Some(0.0) => "nothing (patches may touch)".to_owned(),
+        Some(gap_m) => length(gap_m),
+    };
+    format!(
+        "{} to {}, middle {}, over 90 % of {} plausible parameter sets",
+        end(band.percentiles_m[0]),
+        end(band.percentiles_m[2]),
+        end(band.percentiles_m[1]),
+        band.sets
+    )
+}
+
+fn heading(lines: &mut Vec<String>, title: &str) {
+    lines.push(String::new());
+    lines.push(title.to_owned());
+    lines.push("-".repeat(title.chars().count()));
+}
+
+/// The gap answer as text.
+#[must_use]
+pub fn gap(answer: &GapAnswer, plausible: Option<&GapBand>) -> String {
+    let mut lines = Vec::new();
+    heading(&mut lines, "How far apart must the two patches be?");
+    lines.push(wrapped(&format!("Clear gap: {}.", clear_gap(answer.clear(), &answer.grid_m)), 0));
+    if let Some(plausible) = plausible {
+        lines.push(wrapped(&format!("If the guesses are wrong: {}.", band(plausible)), 0));
+    }
+    let deciding = &answer.curves[answer.deciding];
+    lines.push(wrapped(
+        &format!(
+            "Meaning: from this gap on, at most {} of the late-stage larvae counted in a patch hatched outside it. \
+             The {} patch decides, as it receives more strays for its size. {} seasons at each gap.",
+            percent(answer.tolerance),
+            deciding.patch,
+            answer.seasons
+        ),
+        0,
+    ));
+    lines.push(String::new());
+    let names: Vec<String> = answer.curves.iter().map(|curve| format!("{:>22}", curve.patch)).collect();
+    lines.push(format!("  {:>16}  {}", "gap", names.join("  ")));
+    for (index, gap_m) in answer.grid_m.iter().enumerate() {
+        let cells: Vec<String> = answer
+            .curves
+            .iter()
+            .map(|curve| format!("{:>22}", short_share(&curve.shares[index])))
+            .collect();
+        lines.push(format!("  {:>16}  {}", length(*gap_m), cells.join("  ")));
+    }
+    lines.join("\n")
+}
+
+fn short_share(measured: &Measured) -> String {
+    match (measured.value, measured.interval) {
+        (None, _) => "undefined".to_owned(),
+        (Some(value), None) => format!("{:.2} %", 100.0 * value),
+        (Some(value), Some((low, high))) => {
+            format!("{:.2} % ({:.2}-{:.2})", 100.0 * value, 100.0 * low, 100.0 * high)
+        }
+    }
+}
+
+/// The refuge answer as text.
+#[must_use]
+pub fn refuge(points: &[RefugePoint], chosen: f64) -> String {
+    let mut lines = Vec::new();
+    heading(&mut lines, "What does the refuge half do to the late-stage counts?");
+    let nearest = points.iter().min_by(|a, b| (a.share - chosen).abs().total_cmp(&(b.share - chosen).abs()));
+    if let Some(point) = nearest {
+        lines.push(wrapped(
+            &format!(
+                "With {} of the stems left as a refuge, {} of the late-stage larvae standing in the refuge half were laid in \
+                 the cut half, and {} of those in the cut half were laid in the refuge half.",
+                percent(point.share),
+                measured_percent(&point.half_drift),
+                measured_percent(&point.refuge_in_cut)
+            ),
+            0,
+        ));
+        lines.push(wrapped("Meaning: a late-stage count in one half is partly a count of the other. Compare whole patches for the late stage; compare halves only for eggs and young larvae, which sit still.", 0));
+    }
+    lines.push(String::new());
+    lines.push(format!("  {:>7}  {:>26}  {:>26}", "refuge", "larvae in the refuge half", "larvae in the cut half"));
+    lines.push(format!("  {:>7}  {:>12}  {:>12}  {:>12}  {:>12}", "share", "laid there", "strayed in", "laid there", "strayed in"));
+    for point in points {
+        let strays = |means: &[crate::stats::Estimate; 3]| means[1].value + means[2].value;
+        lines.push(format!(
+            "  {:>6.0} %  {:>12.2}  {:>12.2}  {:>12.2}  {:>12.2}",
+            100.0 * point.share,
+            point.on_refuge[0].value,
+            strays(&point.on_refuge),
+            point.on_cut[0].value,
+            strays(&point.on_cut)
+        ));
+    }
+    lines.push("  (late-stage larvae present per season, all surveys together)".to_owned());
+    lines.join("\n")
+}
+
+fn break_even(answer: &YieldAnswer) -> String {
+    let report = &answer.break_even;
+    let (first, last) = (answer.attractions.first().copied().unwrap_or(0.0), answer.attractions.last().copied().unwrap_or(0.0));
+    let value = match report.crossing {
+        Crossing::At(ratio) => format!("{ratio:.2}"),
+        Crossing::BelowGrid => format!("below {first}, the smallest tried"),
+        Crossing::NotReached => format!("not reached up to {last}, the largest tried"),
+    };
+    match report.interval {
+        None => value,
+        Some(interval) => format!(
+            "{value}, 95 % interval {} to {}",
+            interval.low.map_or_else(|| format!("below {first}"), |low| format!("{low:.2}")),
+            interval.high.map_or_else(|| format!("beyond {last}"), |high| format!("{high:.2}"))
+        ),
+    }
+}
+
+fn own(brief: &Brief, lines: &mut Vec<String>) {
+    let Some(own) = &brief.own else { return };
+    heading(lines, "What this scenario does to the counts");
+    let find = |name: &str| {
+        MEASURES
+            .iter()
+            .position(|named| named.name == name)
+            .and_then(|index| own.measures.get(index))
+            .copied()
+            .unwrap_or(Measured { value: None, interval: None })
+    };
+    for (patch, mean) in &own.late_per_survey {
+        lines.push(wrapped(&format!("Late-stage larvae on the {patch} patch at a survey: {mean:.2} on average."), 0));
+    }
+    for (words, name) in [("treated", "stray_share_treated"), ("untouched", "stray_share_untouched")] {
+        if find(name).value.is_some() {
+            lines.push(wrapped(&format!("Strays on the {words} patch: {}.", measured_percent(&find(name))), 0));
+        }
+    }
+    if find("observed_ratio").value.is_some() || find("home_ratio").value.is_some() {
+        lines.push(wrapped(&format!("Ratio of late-stage larvae per stem, treated over untouched: {} by where they stand, {} by where they hatched.", measured_ratio(&find("observed_ratio")), measured_ratio(&find("home_ratio"))), 0));
+        lines.push(wrapped(&format!("Attenuation: {}. Crawling leaves this share of the logarithm of the true ratio.", measured_ratio(&find("attenuation"))), 0));
+    }
+    if find("half_drift").value.is_some() {
+        lines.push(wrapped(&format!("Half drift: {} of the late-stage larvae in the refuge half were laid in the cut half.", measured_percent(&find("half_drift"))), 0));
+    }
+    lines.push(wrapped(&format!("Lost beyond the margin: {} of all eggs. {} seasons.", measured_percent(&find("lost_share")), own.seasons), 0));
+}
+
+fn yields(answer: &YieldAnswer, own: Option<Measured>, lines: &mut Vec<String>) {
+    heading(lines, "Does cutting do net good?");
+    if let Some(own) = own {
+        lines.push(wrapped(&format!("Net yield: {} larvae reach pupation per stem of the treated part for one of the untouched part, what the cutting destroyed included.", measured_ratio(&own)), 0));
+    }
+    lines.push(wrapped(&format!("Break-even: fresh stems must draw {} times the eggs of a mature stem at their peak before cutting does no net harm.", break_even(answer)), 0));
+}
+
+/// The whole brief as text; `listed` are the numbers of the scenario.
+#[must_use]
+pub fn brief(title: &str, purpose: &str, setting: &str, brief: &Brief, refuge_share: f64, listed: &[Listed]) -> String {
+    let mut lines = vec![title.to_owned(), "=".repeat(title.chars().count())];
+    lines.push(wrapped(purpose, 0));
+    lines.push(wrapped(setting, 0));
+    if let Some(answer) = &brief.gap {
+        lines.push(gap(answer, brief.band.as_ref()));
+    }
+    if let Some(points) = &brief.refuge {
+        lines.push(refuge(points, refuge_share));
+    }
+    own(brief, &mut lines);
+    if let Some(answer) = &brief.yields {
+        let index = MEASURES.iter().position(|named| named.name == "net_yield");
+        let own = index.and_then(|index| brief.own.as_ref()?.measures.get(index).copied());
+        yields(answer, own, &mut lines);
+    }
+    heading(&mut lines, "What is assumed");
+    lines.push(wrapped(&assumptions(listed), 0));
+    heading(&mut lines, "Cautions");
+    lines.extend(CAUTIONS.iter().map(|caution| wrapped(&format!("- {caution}"), 0)));
+    lines.join("\n")
+}
+
+/// Which numbers are guesses, in a paragraph.
+#[must_use]
+pub fn assumptions(listed: &[Listed]) -> String {
+    let guesses: Vec<&Listed> = listed.iter().filter(|number| number.standing == Standing::Assumed && number.range.is_some()).collect();
+    let mut groups: Vec<(&str, Vec<&str>)> = Vec::new();
+    for number in &guesses {
+        let (group, rest) = number.path.split_once('.').unwrap_or(("", &number.path));
+        let name = rest.split('.').next().unwrap_or(rest);
+        match groups.iter_mut().find(|(other, _)| *other == group) {
+            Some((_, names)) if names.contains(&name) => {}
+            Some((_, names)) => names.push(name),
+            None => groups.push((group, vec![name])),
+        }
+    }
+    let words: Vec<String> = groups
+        .iter()
+        .map(|(group, names)| format!("{group} ({})", names.join(", ")))
+        .collect();
+    format!(
+        "{} of {} numbers are guesses with no source, and the answers hang on them: {}. `crawlspan check` lists each with its range.",
+        guesses.len(),
+        listed.len(),
+        words.join("; ")
+    )
+}
