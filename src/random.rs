@@ -64,7 +64,7 @@ impl Key {
     #[must_use]
     pub fn with(self, part: u64) -> Self {
         Self(mix(
-            mix(part.wrapping_add(SPREAD)) ^ self.0.wrapping_mul(SPREAD).rotate_left(23),
+            mix(part.wrapping_add(SPREAD)) ^ self.0.wrapping_mul(SPREAD).rotate_left(23)
         ))
     }
 

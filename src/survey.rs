@@ -30,7 +30,13 @@ pub struct Sighting {
 /// Eggs are never taken for larvae nor larvae for eggs; a first instar can only be read too high, a last
 /// instar only too low.
 #[must_use]
-pub fn read(plan: &Plan, larva: Key, survey: usize, stage: Stage, condition: Condition) -> Option<u8> {
+pub fn read(
+    plan: &Plan,
+    larva: Key,
+    survey: usize,
+    stage: Stage,
+    condition: Condition,
+) -> Option<u8> {
     let surveying = &plan.scenario.numbers.surveying;
     let key = larva.to(Purpose::Sighting).with(survey as u64);
     let found = surveying.found[stage];
@@ -84,7 +90,11 @@ impl Volunteer {
         let mut stream = season.to(Purpose::Volunteer).stream();
         let drops_out = unit(&mut stream) < surveying.drop_out;
         let drop_draw = unit(&mut stream);
-        let last = if drops_out { (drop_draw * surveys as f64) as usize } else { surveys };
+        let last = if drops_out {
+            (drop_draw * surveys as f64) as usize
+        } else {
+            surveys
+        };
         let held = (0..surveys)
             .map(|survey| unit(&mut stream) >= surveying.missed_share && survey < last)
             .collect();
@@ -94,6 +104,9 @@ impl Volunteer {
                 (surveying.stem_miscount_sd * z).exp()
             })
             .collect();
-        Self { held, stem_count_factor }
+        Self {
+            held,
+            stem_count_factor,
+        }
     }
 }

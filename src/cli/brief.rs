@@ -23,17 +23,28 @@ pub fn run(args: &BriefArgs) -> Result<(), Stopped> {
     }
     let context = Context::open(&args.common)?;
     let runner = context.runner();
-    let tolerance = args.tolerance.unwrap_or(context.scenario.numbers.answers.stray_tolerance);
+    let tolerance = args
+        .tolerance
+        .unwrap_or(context.scenario.numbers.answers.stray_tolerance);
     let effort = BriefEffort::scaled(args.effort);
     let mut brief = Brief::default();
-    let outcome = brief.answer(&context.layered, &context.scenario, tolerance, &effort, &runner);
+    let outcome = brief.answer(
+        &context.layered,
+        &context.scenario,
+        tolerance,
+        &effort,
+        &runner,
+    );
     if brief.own.is_some() {
         write(&context, &brief, &effort)?;
     }
     match outcome {
         Err(StudyError::Interrupted(_)) if brief.own.is_some() => {
             context.say_written();
-            Err(Stopped::Interrupted("the answers that were complete are kept; the same command makes them all".to_owned()))
+            Err(Stopped::Interrupted(
+                "the answers that were complete are kept; the same command makes them all"
+                    .to_owned(),
+            ))
         }
         other => {
             other?;
@@ -46,21 +57,33 @@ pub fn run(args: &BriefArgs) -> Result<(), Stopped> {
 fn write(context: &Context, brief: &Brief, effort: &BriefEffort) -> Result<(), Stopped> {
     let scenario = &context.scenario;
     if let Some(own) = &brief.own {
-        context.folder.write("measures.csv", &tables::measures(&own.measures, own.seasons)?)?;
+        context.folder.write(
+            "measures.csv",
+            &tables::measures(&own.measures, own.seasons)?,
+        )?;
     }
     if let Some(answer) = &brief.gap {
         context.folder.write("gap.csv", &tables::gap(answer)?)?;
-        context.folder.write("clear-gap.csv", &tables::clear_gap(answer, brief.band.as_ref())?)?;
+        context.folder.write(
+            "clear-gap.csv",
+            &tables::clear_gap(answer, brief.band.as_ref())?,
+        )?;
         context.write_chart("gap", &pictures::gap(answer, brief.band.as_ref())?)?;
     }
     if let Some(points) = &brief.refuge {
         let single = scenario.layout == LayoutKind::OnePatchHalves;
-        context.folder.write("refuge.csv", &tables::refuge(points)?)?;
-        context.folder.write("refuge-measures.csv", &tables::refuge_measures(points)?)?;
+        context
+            .folder
+            .write("refuge.csv", &tables::refuge(points)?)?;
+        context
+            .folder
+            .write("refuge-measures.csv", &tables::refuge_measures(points)?)?;
         context.write_chart("refuge", &pictures::refuge(points, effort.refuge, single)?)?;
     }
     if let Some(answer) = &brief.yields {
-        context.folder.write("net-yield.csv", &tables::yields(answer)?)?;
+        context
+            .folder
+            .write("net-yield.csv", &tables::yields(answer)?)?;
         context.write_chart("net-yield", &pictures::yields(answer)?)?;
     }
     draw_map(context)?;
@@ -72,7 +95,9 @@ fn write(context: &Context, brief: &Brief, effort: &BriefEffort) -> Result<(), S
         scenario.numbers.site.refuge_share,
         &listed(scenario),
     );
-    context.folder.write("brief.txt", format!("{text}\n").as_bytes())?;
+    context
+        .folder
+        .write("brief.txt", format!("{text}\n").as_bytes())?;
     context.write_provenance("brief")?;
     println!("{text}\n");
     Ok(())
@@ -92,8 +117,15 @@ fn setting(scenario: &Scenario) -> String {
         .iter()
         .map(|patch| format!("{} patch of {} stems", patch.name, patch.numbers.stems))
         .collect();
-    let pair = matches!(scenario.layout, LayoutKind::PairHalfCut | LayoutKind::PairWholeCut);
-    let gap = if pair { format!(", {} apart", text::length(scenario.numbers.site.gap_m)) } else { String::new() };
+    let pair = matches!(
+        scenario.layout,
+        LayoutKind::PairHalfCut | LayoutKind::PairWholeCut
+    );
+    let gap = if pair {
+        format!(", {} apart", text::length(scenario.numbers.site.gap_m))
+    } else {
+        String::new()
+    };
     format!(
         "{} on {}; {}{gap}; cut on {}.",
         scenario.species,

@@ -47,8 +47,15 @@ fn table(plan: &Plan, list: &[Listed]) -> String {
             group = this.to_owned();
             lines.push(format!("\n{group}"));
         }
-        let range = number.range.map_or_else(String::new, |(low, high)| format!("{low}..{high}"));
-        lines.push(format!("  {name:<28} {:>8} {:<12} {range:<14} {}", number.value, short_unit(number.unit), number.standing.word()));
+        let range = number
+            .range
+            .map_or_else(String::new, |(low, high)| format!("{low}..{high}"));
+        lines.push(format!(
+            "  {name:<28} {:>8} {:<12} {range:<14} {}",
+            number.value,
+            short_unit(number.unit),
+            number.standing.word()
+        ));
         if !number.source.is_empty() {
             lines.push(text::wrapped(&number.source, 6));
         }

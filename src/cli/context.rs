@@ -57,7 +57,9 @@ impl From<StudyError> for Stopped {
     fn from(error: StudyError) -> Self {
         match error {
             StudyError::Trouble(trouble) => Self::Trouble(trouble),
-            StudyError::Interrupted(_) => Self::Interrupted("nothing was complete yet; start again with the same command".to_owned()),
+            StudyError::Interrupted(_) => Self::Interrupted(
+                "nothing was complete yet; start again with the same command".to_owned(),
+            ),
             StudyError::Stats(error) => Self::Failed(error.to_string()),
         }
     }
@@ -109,7 +111,13 @@ impl Context {
             }
         })
         .map_err(|fault| Stopped::Failed(format!("Ctrl-C cannot be handled: {fault}")))?;
-        Ok(Self { layered, scenario, folder, seed: common.seed, progress: Progress::new() })
+        Ok(Self {
+            layered,
+            scenario,
+            folder,
+            seed: common.seed,
+            progress: Progress::new(),
+        })
     }
 
     /// A runner of seasons.
@@ -122,12 +130,14 @@ impl Context {
         let ron = self.scenario.to_ron()?;
         self.folder.write("scenario.ron", ron.as_bytes())?;
         let text = provenance::text(command, self.seed, &self.scenario.name, &ron)?;
-        self.folder.write(&format!("provenance-{command}.json"), text.as_bytes())
+        self.folder
+            .write(&format!("provenance-{command}.json"), text.as_bytes())
     }
 
     /// Writes a chart as SVG and PNG.
     pub fn write_chart(&self, name: &str, chart: &Rendered) -> Result<(), Stopped> {
-        self.folder.write(&format!("{name}.svg"), chart.svg.as_bytes())?;
+        self.folder
+            .write(&format!("{name}.svg"), chart.svg.as_bytes())?;
         self.folder.write(&format!("{name}.png"), &chart.png)?;
         Ok(())
     }

@@ -13,24 +13,41 @@ const SEASONS_PER_SET: u64 = 100;
 pub fn run(args: &GapArgs) -> Result<(), Stopped> {
     let context = Context::open(&args.common)?;
     let runner = context.runner();
-    let tolerance = args.tolerance.unwrap_or(context.scenario.numbers.answers.stray_tolerance);
+    let tolerance = args
+        .tolerance
+        .unwrap_or(context.scenario.numbers.answers.stray_tolerance);
     let question = GapQuestion {
         grid_m: args.gaps.clone().unwrap_or_else(|| GAP_GRID_M.to_vec()),
         tolerance,
         effort: Effort::of(args.seasons),
         precision_m: args.precision,
     };
-    runner.watch.begin("gaps", args.seasons * question.grid_m.len() as u64);
+    runner
+        .watch
+        .begin("gaps", args.seasons * question.grid_m.len() as u64);
     let answer = gap::answer(&context.layered, &question, &runner, 0)?;
     runner.watch.end();
     context.folder.write("gap.csv", &tables::gap(&answer)?)?;
-    context.folder.write("clear-gap.csv", &tables::clear_gap(&answer, None)?)?;
+    context
+        .folder
+        .write("clear-gap.csv", &tables::clear_gap(&answer, None)?)?;
     let mut band = None;
     if args.uncertain > 0 {
-        runner.watch.begin("plausible parameter sets", args.uncertain * SEASONS_PER_SET * uncertain::BAND_GRID_M.len() as u64);
-        band = Some(uncertain::gap_band(&context.layered, tolerance, args.uncertain, SEASONS_PER_SET, &runner)?);
+        runner.watch.begin(
+            "plausible parameter sets",
+            args.uncertain * SEASONS_PER_SET * uncertain::BAND_GRID_M.len() as u64,
+        );
+        band = Some(uncertain::gap_band(
+            &context.layered,
+            tolerance,
+            args.uncertain,
+            SEASONS_PER_SET,
+            &runner,
+        )?);
         runner.watch.end();
-        context.folder.write("clear-gap.csv", &tables::clear_gap(&answer, band.as_ref())?)?;
+        context
+            .folder
+            .write("clear-gap.csv", &tables::clear_gap(&answer, band.as_ref())?)?;
     }
     context.write_chart("gap", &pictures::gap(&answer, band.as_ref())?)?;
     context.write_provenance("gap")?;

@@ -32,7 +32,11 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> ExitCode {
         Err(message) => {
             // A failed print of help or usage leaves nothing to be told.
             let _ = message.print();
-            let code = if message.use_stderr() { EXIT_BAD_INPUT } else { EXIT_FINE };
+            let code = if message.use_stderr() {
+                EXIT_BAD_INPUT
+            } else {
+                EXIT_FINE
+            };
             return ExitCode::from(code);
         }
     };

@@ -16,6 +16,9 @@ pub fn run(args: &NewArgs) -> Result<(), Stopped> {
             .into());
     }
     files::write_whole(&args.file, STARTER.as_bytes())?;
-    println!("Wrote {}. Next:\n  crawlspan check {0}\n  crawlspan brief {0}", args.file.display());
+    println!(
+        "Wrote {}. Next:\n  crawlspan check {0}\n  crawlspan brief {0}",
+        args.file.display()
+    );
     Ok(())
 }

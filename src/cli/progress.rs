@@ -29,16 +29,28 @@ impl Progress {
     /// Progress for this process.
     #[must_use]
     pub fn new() -> Self {
-        Self { state: Mutex::new(State::default()), on_terminal: std::io::stderr().is_terminal() }
+        Self {
+            state: Mutex::new(State::default()),
+            on_terminal: std::io::stderr().is_terminal(),
+        }
     }
 }
 
 impl Watch for Progress {
     fn begin(&self, purpose: &str, seasons: u64) {
-        let Ok(mut state) = self.state.lock() else { return };
-        *state = State { purpose: purpose.to_owned(), began: Some(Instant::now()), total: seasons, ..State::default() };
+        let Ok(mut state) = self.state.lock() else {
+            return;
+        };
+        *state = State {
+            purpose: purpose.to_owned(),
+            began: Some(Instant::now()),
+            total: seasons,
+            ..State::default()
+        };
         if self.on_terminal {
-            let style = ProgressStyle::with_template("{msg:28} {wide_bar:.cyan/white} {percent:>3} %  {eta} left");
+            let style = ProgressStyle::with_template(
+                "{msg:28} {wide_bar:.cyan/white} {percent:>3} %  {eta} left",
+            );
             let bar = ProgressBar::new(seasons);
             if let Ok(style) = style {
                 bar.set_style(style.progress_chars("=> "));
@@ -49,7 +61,9 @@ impl Watch for Progress {
     }
 
     fn advance(&self, seasons: u64) {
-        let Ok(mut state) = self.state.lock() else { return };
+        let Ok(mut state) = self.state.lock() else {
+            return;
+        };
         state.done += seasons;
         if let Some(bar) = &state.bar {
             bar.inc(seasons);
@@ -58,17 +72,27 @@ impl Watch for Progress {
         let share = state.done * 100 / state.total.max(1);
         if share >= state.told + PLAIN_STEP && share < 100 {
             state.told = share / PLAIN_STEP * PLAIN_STEP;
-            eprintln!("{}: {} % of {} seasons", state.purpose, state.told, state.total);
+            eprintln!(
+                "{}: {} % of {} seasons",
+                state.purpose, state.told, state.total
+            );
         }
     }
 
     fn end(&self) {
-        let Ok(mut state) = self.state.lock() else { return };
+        let Ok(mut state) = self.state.lock() else {
+            return;
+        };
         if let Some(bar) = state.bar.take() {
             bar.finish_and_clear();
         }
         if let Some(began) = state.began.take() {
-            eprintln!("{}: {} seasons in {:.1} s", state.purpose, state.done, began.elapsed().as_secs_f64());
+            eprintln!(
+                "{}: {} seasons in {:.1} s",
+                state.purpose,
+                state.done,
+                began.elapsed().as_secs_f64()
+            );
         }
     }
 }

@@ -15,15 +15,24 @@ pub fn run(args: &RefugeArgs) -> Result<(), Stopped> {
         effort: Effort::of(args.seasons),
         precision: args.precision,
     };
-    runner.watch.begin("refuge shares", args.seasons * question.shares.len() as u64);
+    runner
+        .watch
+        .begin("refuge shares", args.seasons * question.shares.len() as u64);
     let points = refuge::answer(&context.layered, &question, &runner)?;
     runner.watch.end();
     let single = context.scenario.layout == LayoutKind::OnePatchHalves;
-    context.folder.write("refuge.csv", &tables::refuge(&points)?)?;
-    context.folder.write("refuge-measures.csv", &tables::refuge_measures(&points)?)?;
+    context
+        .folder
+        .write("refuge.csv", &tables::refuge(&points)?)?;
+    context
+        .folder
+        .write("refuge-measures.csv", &tables::refuge_measures(&points)?)?;
     context.write_chart("refuge", &pictures::refuge(&points, args.seasons, single)?)?;
     context.write_provenance("refuge")?;
-    println!("{}\n", text::refuge(&points, context.scenario.numbers.site.refuge_share).trim_start());
+    println!(
+        "{}\n",
+        text::refuge(&points, context.scenario.numbers.site.refuge_share).trim_start()
+    );
     context.say_written();
     Ok(())
 }

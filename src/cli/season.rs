@@ -12,7 +12,8 @@ pub fn run(args: &SeasonArgs) -> Result<(), Stopped> {
     let runner = context.runner();
     let plan = Plan::of(context.scenario.clone())?;
     let mut season = Season::new(&plan);
-    let (mut surveys, mut fates, mut walks) = (SurveyTable::new()?, FateTable::new()?, WalkTable::new()?);
+    let (mut surveys, mut fates, mut walks) =
+        (SurveyTable::new()?, FateTable::new()?, WalkTable::new()?);
     let mut totals = std::collections::BTreeMap::<Fate, u64>::new();
     runner.watch.begin("seasons", args.seasons);
     let mut done = 0;
@@ -31,7 +32,10 @@ pub fn run(args: &SeasonArgs) -> Result<(), Stopped> {
             *totals.entry(fate).or_default() += 1;
         }
         if replicate == args.replicate {
-            context.write_chart("season-map", &pictures::season_map(&season, &recorder, replicate)?)?;
+            context.write_chart(
+                "season-map",
+                &pictures::season_map(&season, &recorder, replicate)?,
+            )?;
         }
         done += 1;
         runner.watch.advance(1);
@@ -46,7 +50,11 @@ pub fn run(args: &SeasonArgs) -> Result<(), Stopped> {
     let eggs: u64 = totals.values().sum();
     println!("{done} seasons, {eggs} eggs. Where they ended:");
     for (fate, count) in &totals {
-        println!("  {:<22} {count:>9}  {:>5.1} %", fate.word(), 100.0 * *count as f64 / eggs as f64);
+        println!(
+            "  {:<22} {count:>9}  {:>5.1} %",
+            fate.word(),
+            100.0 * *count as f64 / eggs as f64
+        );
     }
     println!();
     context.say_written();

@@ -33,13 +33,21 @@ impl Accrual {
         let mut guide = Vec::with_capacity(entries + 1);
         let mut tick = 0;
         for entry in 0..=entries {
-            let amount = if per_amount > 0.0 { entry as f64 / per_amount } else { 0.0 };
+            let amount = if per_amount > 0.0 {
+                entry as f64 / per_amount
+            } else {
+                0.0
+            };
             while tick + 1 < sums.len() && sums[tick + 1] < amount {
                 tick += 1;
             }
             guide.push(tick as u32);
         }
-        Self { sums, guide, per_amount }
+        Self {
+            sums,
+            guide,
+            per_amount,
+        }
     }
 
     /// Amount accrued by a time in ticks.
@@ -62,7 +70,8 @@ impl Accrual {
         if amount <= 0.0 {
             return 0.0;
         }
-        let mut tick = self.guide[((amount * self.per_amount) as usize).min(self.guide.len() - 1)] as usize;
+        let mut tick =
+            self.guide[((amount * self.per_amount) as usize).min(self.guide.len() - 1)] as usize;
         while tick > 0 && self.sums[tick] >= amount {
             tick -= 1;
         }
@@ -70,7 +79,12 @@ impl Accrual {
             tick += 1;
         }
         let step = self.sums[tick + 1] - self.sums[tick];
-        tick as f64 + if step > 0.0 { ((amount - self.sums[tick]) / step).min(1.0) } else { 0.0 }
+        tick as f64
+            + if step > 0.0 {
+                ((amount - self.sums[tick]) / step).min(1.0)
+            } else {
+                0.0
+            }
     }
 
     /// Amount of the whole season.
@@ -125,9 +139,12 @@ impl Clock {
             .cutting_date
             .checked_sub((lead_days as i64).days())
             .unwrap_or(scenario.cutting_date);
-        let at_hour = |day: f64| (lead_days + day) * ticks_per_day + dates.survey_hour / dates.tick_h;
+        let at_hour =
+            |day: f64| (lead_days + day) * ticks_per_day + dates.survey_hour / dates.tick_h;
         let surveys = (0..dates.surveys as usize)
-            .map(|week| at_hour(dates.first_survey_day + week as f64 * dates.days_between_surveys).floor())
+            .map(|week| {
+                at_hour(dates.first_survey_day + week as f64 * dates.days_between_surveys).floor()
+            })
             .collect();
         let hourly = Hourly::of(scenario, start, ticks, ticks_per_day);
         Self {
@@ -186,12 +203,24 @@ impl Hourly {
         for tick in 0..ticks {
             let day = (tick as f64 / ticks_per_day) as usize;
             let from = tick as f64 * tick_h - day as f64 * 24.0;
-            let celsius = weather::temperature(&scenario.temperatures, start, day, from + tick_h / 2.0);
+            let celsius =
+                weather::temperature(&scenario.temperatures, start, day, from + tick_h / 2.0);
             let development = &numbers.development;
-            let rate = weather::rate(celsius, development.lower_threshold_c, development.upper_threshold_c);
+            let rate = weather::rate(
+                celsius,
+                development.lower_threshold_c,
+                development.upper_threshold_c,
+            );
             let light = ((from + tick_h).min(sunset) - from.max(sunrise)).max(0.0);
-            let active = if celsius >= numbers.walking.active_above_c { light } else { 0.0 };
-            let warmth = numbers.walking.q10.powf((celsius - numbers.walking.q10_reference_c) / 10.0);
+            let active = if celsius >= numbers.walking.active_above_c {
+                light
+            } else {
+                0.0
+            };
+            let warmth = numbers
+                .walking
+                .q10
+                .powf((celsius - numbers.walking.q10_reference_c) / 10.0);
             let season = if (day as f64) < last_laying {
                 flight_on(scenario, start, day)
             } else {
@@ -199,8 +228,14 @@ impl Hourly {
             };
             hourly.degree_days.push(rate * tick_h / 24.0);
             hourly.active_hours.push(active);
-            hourly.pace.push(if active > 0.0 { warmth * active / tick_h } else { 0.0 });
-            hourly.flight_weeks.push(season * light / (sunset - sunrise) / 7.0);
+            hourly.pace.push(if active > 0.0 {
+                warmth * active / tick_h
+            } else {
+                0.0
+            });
+            hourly
+                .flight_weeks
+                .push(season * light / (sunset - sunrise) / 7.0);
         }
         hourly
     }

@@ -45,7 +45,11 @@ impl Laying {
             eggs_per_stem_week: laying.eggs_per_stem_week,
             batch: (laying.batch_smallest, laying.batch_largest),
             peak: laying.attraction_peak,
-            weeks: (laying.attraction_from_weeks, laying.attraction_peak_weeks, laying.attraction_to_weeks),
+            weeks: (
+                laying.attraction_from_weeks,
+                laying.attraction_peak_weeks,
+                laying.attraction_to_weeks,
+            ),
             size_exponent: laying.size_exponent,
             site_log_sd: laying.site_log_sd,
             patch_log_sd: laying.patch_log_sd,
@@ -115,7 +119,9 @@ impl Laying {
         eggs: &mut Vec<Egg>,
     ) {
         let mut stream = stem_key.stream();
-        let weight = self.stem_weight.map_or(1.0, |gamma| gamma.sample(&mut stream));
+        let weight = self
+            .stem_weight
+            .map_or(1.0, |gamma| gamma.sample(&mut stream));
         let is_cut = stem.half.is_cut();
         let cap = if is_cut { self.peak.max(1.0) } else { 1.0 };
         let expected = weight * rate * clock.flight_weeks.total() * cap / self.mean_batch();
@@ -123,13 +129,18 @@ impl Laying {
         let mut visit = 0;
         while reached < expected {
             let (when, mark) = (unit(&mut stream), unit(&mut stream));
-            let size = self.batch.0 + (unit(&mut stream) * (self.batch.1 - self.batch.0 + 1.0)).floor();
+            let size =
+                self.batch.0 + (unit(&mut stream) * (self.batch.1 - self.batch.0 + 1.0)).floor();
             let time = clock.flight_weeks.when(when * clock.flight_weeks.total());
             let since = is_cut.then(|| clock.days_since_cutting(time) / 7.0);
             if mark * cap < self.attraction(since) {
                 let visit_key = stem_key.with(visit);
                 for egg in 0..size as u64 {
-                    eggs.push(Egg { stem: index, time, key: visit_key.with(egg) });
+                    eggs.push(Egg {
+                        stem: index,
+                        time,
+                        key: visit_key.with(egg),
+                    });
                 }
             }
             let gap: f64 = Exp1.sample(&mut stream);

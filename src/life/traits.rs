@@ -18,7 +18,11 @@ pub const FRESH: usize = 1;
 #[inline]
 #[must_use]
 pub fn by_condition(condition: Condition) -> usize {
-    if condition == Condition::Fresh { FRESH } else { GROWN }
+    if condition == Condition::Fresh {
+        FRESH
+    } else {
+        GROWN
+    }
 }
 
 /// Stage of a phase.
@@ -66,16 +70,20 @@ impl Traits {
         let numbers = &scenario.numbers;
         let (leaving, walking) = (&numbers.leaving, &numbers.walking);
         let root = walking.mature_preference.sqrt();
-        let shift = |stage: Stage, towards_fresh: bool| match (scenario.is_late(stage), towards_fresh) {
-            (false, _) => 1.0,
-            (true, false) => root,
-            (true, true) => 1.0 / root,
-        };
+        let shift =
+            |stage: Stage, towards_fresh: bool| match (scenario.is_late(stage), towards_fresh) {
+                (false, _) => 1.0,
+                (true, false) => root,
+                (true, true) => 1.0 / root,
+            };
         let per_stage = |f: &dyn Fn(Stage) -> f64| -> PerStage { std::array::from_fn(f) };
         let leave = |fresh: bool| {
-            per_stage(&|stage| leaving.per_day[stage] / leaving.active_hours_per_day / shift(stage, fresh))
+            per_stage(&|stage| {
+                leaving.per_day[stage] / leaving.active_hours_per_day / shift(stage, fresh)
+            })
         };
-        let accept = |fresh: bool| per_stage(&|stage| shifted(walking.acceptance, shift(stage, fresh)));
+        let accept =
+            |fresh: bool| per_stage(&|stage| shifted(walking.acceptance, shift(stage, fresh)));
         let dd = numbers.development.degree_days;
         let departure = numbers.survival.pupation_departure;
         let mut need_dd = [0.0; PHASES];
@@ -88,14 +96,20 @@ impl Traits {
             fresh_hazard: numbers.survival.fresh_hazard,
             leave_per_h: [leave(false), leave(true)],
             fall_per_h: per_stage(&|stage| {
-                if stage == 0 { 0.0 } else { leaving.falls_per_day / leaving.active_hours_per_day }
+                if stage == 0 {
+                    0.0
+                } else {
+                    leaving.falls_per_day / leaving.active_hours_per_day
+                }
             }),
             intake_cm_per_dd: per_stage(&|stage| {
-                numbers.feeding.intake_share[stage] * numbers.feeding.lifetime_intake_cm / need_dd[stage]
+                numbers.feeding.intake_share[stage] * numbers.feeding.lifetime_intake_cm
+                    / need_dd[stage]
             }),
             strides_per_h: per_stage(&|stage| {
                 const CM_PER_S_IN_M_PER_H: f64 = 36.0;
-                walking.speed_cm_per_s[stage] * CM_PER_S_IN_M_PER_H * walking.walking_share / walking.stride_m
+                walking.speed_cm_per_s[stage] * CM_PER_S_IN_M_PER_H * walking.walking_share
+                    / walking.stride_m
             }),
             acceptance: [accept(false), accept(true)],
             ground_hazard_per_h: walking.death_per_active_hour,
@@ -104,7 +118,8 @@ impl Traits {
             regrowth: Regrowth {
                 full_cm: numbers.plant.mature_stem_cm,
                 first_share: numbers.cutting.first_leaf_share,
-                rate_per_tick: numbers.cutting.regrowth_rate_per_week * numbers.dates.tick_h / (7.0 * 24.0),
+                rate_per_tick: numbers.cutting.regrowth_rate_per_week * numbers.dates.tick_h
+                    / (7.0 * 24.0),
             },
             eaten_out_cm: numbers.plant.eaten_out_share * numbers.plant.mature_stem_cm,
         }

@@ -26,7 +26,10 @@ impl Folder {
         };
         std::fs::create_dir_all(path).map_err(refused)?;
         tempfile::NamedTempFile::new_in(path).map_err(refused)?;
-        Ok(Self { path: path.to_owned(), names: RefCell::default() })
+        Ok(Self {
+            path: path.to_owned(),
+            names: RefCell::default(),
+        })
     }
 
     /// Writes a file, whole or not at all; an older one of the same name is replaced.
@@ -52,7 +55,11 @@ impl Folder {
     #[must_use]
     pub fn written(&self) -> String {
         let names = self.names.borrow().join(", ");
-        let text = format!("Written to {}{}: {names}", self.path.display(), std::path::MAIN_SEPARATOR);
+        let text = format!(
+            "Written to {}{}: {names}",
+            self.path.display(),
+            std::path::MAIN_SEPARATOR
+        );
         super::text::wrapped(&text, 0)
     }
 }
@@ -67,7 +74,10 @@ pub fn write_whole(path: &Path, bytes: &[u8]) -> Outcome<()> {
             .at(path.display().to_string())
             .remedy("free space or choose another folder with --out; nothing half-written was left")
     };
-    let folder = path.parent().filter(|parent| !parent.as_os_str().is_empty()).unwrap_or(Path::new("."));
+    let folder = path
+        .parent()
+        .filter(|parent| !parent.as_os_str().is_empty())
+        .unwrap_or(Path::new("."));
     let mut file = tempfile::NamedTempFile::new_in(folder).map_err(refused)?;
     file.write_all(bytes).map_err(refused)?;
     file.as_file().sync_all().map_err(refused)?;
@@ -76,7 +86,9 @@ pub fn write_whole(path: &Path, bytes: &[u8]) -> Outcome<()> {
         use std::os::unix::fs::PermissionsExt;
         // Temporary files are private; results are for everybody who may read the folder.
         const READABLE: u32 = 0o644;
-        file.as_file().set_permissions(std::fs::Permissions::from_mode(READABLE)).map_err(refused)?;
+        file.as_file()
+            .set_permissions(std::fs::Permissions::from_mode(READABLE))
+            .map_err(refused)?;
     }
     file.persist(path).map_err(|fault| refused(fault.error))?;
     Ok(())

@@ -2,8 +2,8 @@
 
 use super::charts::{
     self, Bounds, ChartError, ClearGap, CurvePoint, Estimate, GapChart, GapLine, GapPoint, Half,
-    MapStem, NatalPlace, PatchOutline, RefugeChart, RefugeSeries, Rendered, SeasonMap, StemCondition,
-    Tolerance, Walk, WalkEnd, WalkGroup, YieldChart, style,
+    MapStem, NatalPlace, PatchOutline, RefugeChart, RefugeSeries, Rendered, SeasonMap,
+    StemCondition, Tolerance, Walk, WalkEnd, WalkGroup, YieldChart, style,
 };
 use super::text::percent;
 use crate::plan::Plan;
@@ -28,7 +28,11 @@ impl From<ChartError> for Trouble {
 fn estimate(measured: &Measured) -> Option<Estimate> {
     let value = measured.value?;
     let (low, high) = measured.interval.unwrap_or((value, value));
-    Some(Estimate { value, low: low.min(value), high: high.max(value) })
+    Some(Estimate {
+        value,
+        low: low.min(value),
+        high: high.max(value),
+    })
 }
 
 /// Keeps a number and its unit on one line.
@@ -45,16 +49,32 @@ pub fn gap(answer: &GapAnswer, band: Option<&GapBand>) -> Result<Rendered, Troub
     let (title, clear_gap) = match answer.clear().crossing {
         Crossing::At(gap_m) => {
             let interval = answer.clear().interval;
-            let clear = ClearGap::Reached { gap_m, low_m: interval.and_then(|i| i.low), high_m: interval.and_then(|i| i.high) };
-            (format!("From a gap of {gap_m:.1}\u{a0}m on, at most {tolerance} of the late-stage larvae on a patch hatched elsewhere"), clear)
+            let clear = ClearGap::Reached {
+                gap_m,
+                low_m: interval.and_then(|i| i.low),
+                high_m: interval.and_then(|i| i.high),
+            };
+            (
+                format!(
+                    "From a gap of {gap_m:.1}\u{a0}m on, at most {tolerance} of the late-stage larvae on a patch hatched elsewhere"
+                ),
+                clear,
+            )
         }
         Crossing::BelowGrid => (
-            format!("Even nearly touching patches keep strays to {tolerance} of the late-stage larvae"),
+            format!(
+                "Even nearly touching patches keep strays to {tolerance} of the late-stage larvae"
+            ),
             ClearGap::NotShown,
         ),
         Crossing::NotReached => {
             let largest_gap_m = answer.grid_m.last().copied().unwrap_or(0.0);
-            (format!("No gap up to {largest_gap_m:.0}\u{a0}m keeps strays to {tolerance} of the late-stage larvae"), ClearGap::NotReached { largest_gap_m })
+            (
+                format!(
+                    "No gap up to {largest_gap_m:.0}\u{a0}m keeps strays to {tolerance} of the late-stage larvae"
+                ),
+                ClearGap::NotReached { largest_gap_m },
+            )
         }
     };
     let marks = [style::TREATED, style::UNTOUCHED];
@@ -65,16 +85,30 @@ pub fn gap(answer: &GapAnswer, band: Option<&GapBand>) -> Result<Rendered, Troub
         .map(|(curve, mark)| GapLine {
             name: format!("{} patch", curve.patch),
             mark,
-            points: answer.grid_m.iter().zip(&curve.shares).map(|(gap_m, share)| GapPoint { gap_m: *gap_m, share: estimate(share) }).collect(),
+            points: answer
+                .grid_m
+                .iter()
+                .zip(&curve.shares)
+                .map(|(gap_m, share)| GapPoint {
+                    gap_m: *gap_m,
+                    share: estimate(share),
+                })
+                .collect(),
         })
         .collect();
     let plausible_m = band.and_then(|band| Some((band.percentiles_m[0]?, band.percentiles_m[2]?)));
     Ok(charts::gap_chart(&GapChart {
         title,
-        note: format!("Bands: 95 % intervals over {} simulated seasons at each gap. Bracket: clear gap over 90 % of plausible parameter sets.", answer.seasons),
+        note: format!(
+            "Bands: 95 % intervals over {} simulated seasons at each gap. Bracket: clear gap over 90 % of plausible parameter sets.",
+            answer.seasons
+        ),
         share_label: "Stray share: late-stage larvae laid elsewhere".to_owned(),
         lines,
-        tolerance: Some(Tolerance { share: answer.tolerance, name: format!("tolerance {tolerance}") }),
+        tolerance: Some(Tolerance {
+            share: answer.tolerance,
+            name: format!("tolerance {tolerance}"),
+        }),
         clear_gap,
         plausible_m,
     })?)
@@ -84,8 +118,14 @@ pub fn gap(answer: &GapAnswer, band: Option<&GapBand>) -> Result<Rendered, Troub
 ///
 /// # Errors
 /// When the chart cannot be drawn.
-pub fn refuge(points: &[RefugePoint], seasons: u64, single_patch: bool) -> Result<Rendered, Trouble> {
-    let worst = points.iter().filter_map(|point| Some((point.share, point.half_drift.value?)));
+pub fn refuge(
+    points: &[RefugePoint],
+    seasons: u64,
+    single_patch: bool,
+) -> Result<Rendered, Trouble> {
+    let worst = points
+        .iter()
+        .filter_map(|point| Some((point.share, point.half_drift.value?)));
     let middle = worst.min_by(|a, b| (a.0 - 0.5).abs().total_cmp(&(b.0 - 0.5).abs()));
     let title = middle.map_or_else(
         || "Late-stage larvae by where they stand and where they were laid".to_owned(),
@@ -97,7 +137,9 @@ pub fn refuge(points: &[RefugePoint], seasons: u64, single_patch: bool) -> Resul
             )
         },
     );
-    let series = |standing: Half, laid: NatalPlace, pick: fn(&RefugePoint) -> crate::stats::Estimate| RefugeSeries {
+    let series = |standing: Half,
+                  laid: NatalPlace,
+                  pick: fn(&RefugePoint) -> crate::stats::Estimate| RefugeSeries {
         standing,
         laid,
         points: points
@@ -106,24 +148,38 @@ pub fn refuge(points: &[RefugePoint], seasons: u64, single_patch: bool) -> Resul
                 let mean = pick(point);
                 charts::RefugePoint {
                     refuge_share: point.share,
-                    larvae: Some(Estimate { value: mean.value, low: mean.low.max(0.0), high: mean.high }),
+                    larvae: Some(Estimate {
+                        value: mean.value,
+                        low: mean.low.max(0.0),
+                        high: mean.high,
+                    }),
                 }
             })
             .collect(),
     };
     let mut all = vec![
-        series(Half::Refuge, NatalPlace::RefugeHalf, |point| point.on_refuge[0]),
-        series(Half::Refuge, NatalPlace::CutHalf, |point| point.on_refuge[1]),
+        series(Half::Refuge, NatalPlace::RefugeHalf, |point| {
+            point.on_refuge[0]
+        }),
+        series(Half::Refuge, NatalPlace::CutHalf, |point| {
+            point.on_refuge[1]
+        }),
         series(Half::Cut, NatalPlace::CutHalf, |point| point.on_cut[0]),
         series(Half::Cut, NatalPlace::RefugeHalf, |point| point.on_cut[1]),
     ];
     if !single_patch {
-        all.push(series(Half::Refuge, NatalPlace::OtherPatch, |point| point.on_refuge[2]));
-        all.push(series(Half::Cut, NatalPlace::OtherPatch, |point| point.on_cut[2]));
+        all.push(series(Half::Refuge, NatalPlace::OtherPatch, |point| {
+            point.on_refuge[2]
+        }));
+        all.push(series(Half::Cut, NatalPlace::OtherPatch, |point| {
+            point.on_cut[2]
+        }));
     }
     Ok(charts::refuge_chart(&RefugeChart {
         title,
-        note: format!("Bands: 95 % intervals of the mean over {seasons} simulated seasons at each refuge share."),
+        note: format!(
+            "Bands: 95 % intervals of the mean over {seasons} simulated seasons at each refuge share."
+        ),
         count_label: "Late-stage larvae present per season, all surveys together".to_owned(),
         series: all,
     })?)
@@ -137,21 +193,40 @@ pub fn yields(answer: &YieldAnswer) -> Result<Rendered, Trouble> {
     let interval = answer.break_even.interval;
     let (title, break_even) = match answer.break_even.crossing {
         Crossing::At(value) => (
-            format!("Cutting does no net harm once fresh stems draw {value:.1} times the eggs of mature stems"),
-            Some(charts::Crossing { value, low: interval.and_then(|i| i.low), high: interval.and_then(|i| i.high), name: format!("break-even {value:.1}") }),
+            format!(
+                "Cutting does no net harm once fresh stems draw {value:.1} times the eggs of mature stems"
+            ),
+            Some(charts::Crossing {
+                value,
+                low: interval.and_then(|i| i.low),
+                high: interval.and_then(|i| i.high),
+                name: "break-even".to_owned(),
+            }),
         ),
-        Crossing::BelowGrid => ("Cutting does no net harm at any attraction tried".to_owned(), None),
-        Crossing::NotReached => ("Cutting does net harm at every attraction tried".to_owned(), None),
+        Crossing::BelowGrid => (
+            "Cutting does no net harm at any attraction tried".to_owned(),
+            None,
+        ),
+        Crossing::NotReached => (
+            "Cutting does net harm at every attraction tried".to_owned(),
+            None,
+        ),
     };
     let points = answer
         .attractions
         .iter()
         .zip(&answer.yields)
-        .map(|(x, y)| CurvePoint { x: *x, y: estimate(y) })
+        .map(|(x, y)| CurvePoint {
+            x: *x,
+            y: estimate(y),
+        })
         .collect();
     Ok(charts::yield_chart(&YieldChart {
         title,
-        note: format!("Band: 95 % interval over {} simulated seasons at each attraction ratio.", answer.seasons),
+        note: format!(
+            "Band: 95 % interval over {} simulated seasons at each attraction ratio.",
+            answer.seasons
+        ),
         points,
         break_even,
     })?)
@@ -185,17 +260,32 @@ pub struct Recorder {
 impl Trail for Recorder {
     fn begin(&mut self, larva: u32, stage: usize, time: f64, x_m: f64, y_m: f64) {
         self.open.insert(larva, self.walks.len());
-        self.walks.push(RecordedWalk { larva, stage, began: time, ended: f64::INFINITY, end: End::Walking, points_m: vec![(x_m, y_m)] });
+        self.walks.push(RecordedWalk {
+            larva,
+            stage,
+            began: time,
+            ended: f64::INFINITY,
+            end: End::Walking,
+            points_m: vec![(x_m, y_m)],
+        });
     }
 
     fn stride(&mut self, larva: u32, x_m: f64, y_m: f64) {
-        if let Some(walk) = self.open.get(&larva).and_then(|index| self.walks.get_mut(*index)) {
+        if let Some(walk) = self
+            .open
+            .get(&larva)
+            .and_then(|index| self.walks.get_mut(*index))
+        {
             walk.points_m.push((x_m, y_m));
         }
     }
 
     fn end(&mut self, larva: u32, time: f64, end: End) {
-        if let Some(walk) = self.open.remove(&larva).and_then(|index| self.walks.get_mut(index)) {
+        if let Some(walk) = self
+            .open
+            .remove(&larva)
+            .and_then(|index| self.walks.get_mut(index))
+        {
             walk.ended = time;
             walk.end = end;
         }
@@ -206,11 +296,28 @@ impl Trail for Recorder {
 ///
 /// # Errors
 /// When the chart cannot be drawn.
-pub fn season_map(season: &Season<'_>, recorder: &Recorder, replicate: u64) -> Result<Rendered, Trouble> {
+pub fn season_map(
+    season: &Season<'_>,
+    recorder: &Recorder,
+    replicate: u64,
+) -> Result<Rendered, Trouble> {
     let plan = season.plan;
-    let middle = plan.clock.surveys.get(plan.clock.surveys.len() / 2).copied().unwrap_or(plan.clock.cutting);
-    let home = |larva: u32| season.stems[season.larvae[larva as usize].natal as usize].half.patch();
-    let late: Vec<&RecordedWalk> = recorder.walks.iter().filter(|walk| plan.scenario.is_late(walk.stage)).collect();
+    let middle = plan
+        .clock
+        .surveys
+        .get(plan.clock.surveys.len() / 2)
+        .copied()
+        .unwrap_or(plan.clock.cutting);
+    let home = |larva: u32| {
+        season.stems[season.larvae[larva as usize].natal as usize]
+            .half
+            .patch()
+    };
+    let late: Vec<&RecordedWalk> = recorder
+        .walks
+        .iter()
+        .filter(|walk| plan.scenario.is_late(walk.stage))
+        .collect();
     let strays = late
         .iter()
         .filter(|walk| matches!(walk.end, End::Settled(stem) if season.stems[stem as usize].half.patch() != home(walk.larva)))
@@ -229,15 +336,30 @@ pub fn season_map(season: &Season<'_>, recorder: &Recorder, replicate: u64) -> R
         .collect();
     let (width, height) = plan.layout.arena_m;
     Ok(charts::season_map(&SeasonMap {
-        title: format!("{} walks of late-stage larvae in one season; {strays} ended on another patch than the larva's own", late.len()),
-        note: format!("Replicate {replicate}. Stems as they stand on {}; walks of the whole season.", plan.clock.date(middle)),
-        arena: Bounds { min_x_m: 0.0, min_y_m: 0.0, max_x_m: width, max_y_m: height },
+        title: format!(
+            "{} walks of late-stage larvae in one season; {strays} ended on another patch than the larva's own",
+            late.len()
+        ),
+        note: format!(
+            "Replicate {replicate}. Stems as they stand on {}; walks of the whole season.",
+            plan.clock.date(middle)
+        ),
+        arena: Bounds {
+            min_x_m: 0.0,
+            min_y_m: 0.0,
+            max_x_m: width,
+            max_y_m: height,
+        },
         view: None,
         patches: outlines(plan),
         stems: season
             .stems
             .iter()
-            .map(|stem| MapStem { x_m: stem.x_m, y_m: stem.y_m, condition: condition(stem.condition_at(middle, plan.clock.cutting)) })
+            .map(|stem| MapStem {
+                x_m: stem.x_m,
+                y_m: stem.y_m,
+                condition: condition(stem.condition_at(middle, plan.clock.cutting)),
+            })
             .collect(),
         groups: groups(plan),
         walks,
@@ -256,7 +378,10 @@ fn groups(plan: &Plan) -> Vec<WalkGroup> {
         .patches
         .iter()
         .zip(marks())
-        .map(|(patch, mark)| WalkGroup { label: format!("laid in the {} patch", patch.settings.name), mark })
+        .map(|(patch, mark)| WalkGroup {
+            label: format!("laid in the {} patch", patch.settings.name),
+            mark,
+        })
         .collect()
 }
 
@@ -269,7 +394,12 @@ fn outlines(plan: &Plan) -> Vec<PatchOutline> {
         .map(|(index, patch)| PatchOutline {
             label: format!("{} patch", patch.settings.name),
             mark: marks[index.min(GROUPS - 1)],
-            corners_m: patch.shape.corners().iter().map(|c| (c.0 + patch.origin_m.0, c.1 + patch.origin_m.1)).collect(),
+            corners_m: patch
+                .shape
+                .corners()
+                .iter()
+                .map(|c| (c.0 + patch.origin_m.0, c.1 + patch.origin_m.1))
+                .collect(),
         })
         .collect()
 }

@@ -24,7 +24,10 @@ struct Record<'a> {
 /// Digest of a resolved scenario, as hexadecimal SHA-256.
 #[must_use]
 pub fn digest(ron: &str) -> String {
-    Sha256::digest(ron.as_bytes()).iter().map(|byte| format!("{byte:02x}")).collect()
+    Sha256::digest(ron.as_bytes())
+        .iter()
+        .map(|byte| format!("{byte:02x}"))
+        .collect()
 }
 
 /// The record as JSON.

@@ -37,7 +37,9 @@ impl Sheet {
     /// # Errors
     /// As [`Sheet::with_header`].
     pub fn row<T: AsRef<[u8]>>(&mut self, cells: &[T]) -> Outcome<()> {
-        self.0.write_record(cells).map_err(|fault| Trouble::new(format!("table: {fault}")))
+        self.0
+            .write_record(cells)
+            .map_err(|fault| Trouble::new(format!("table: {fault}")))
     }
 
     /// The finished table.
@@ -45,7 +47,9 @@ impl Sheet {
     /// # Errors
     /// As [`Sheet::with_header`].
     pub fn bytes(self) -> Outcome<Vec<u8>> {
-        self.0.into_inner().map_err(|fault| Trouble::new(format!("table: {fault}")))
+        self.0
+            .into_inner()
+            .map_err(|fault| Trouble::new(format!("table: {fault}")))
     }
 }
 
@@ -54,7 +58,11 @@ fn cell(value: Option<f64>) -> String {
 }
 
 fn measured_cells(measured: &Measured) -> [String; 3] {
-    [cell(measured.value), cell(measured.interval.map(|i| i.0)), cell(measured.interval.map(|i| i.1))]
+    [
+        cell(measured.value),
+        cell(measured.interval.map(|i| i.0)),
+        cell(measured.interval.map(|i| i.1)),
+    ]
 }
 
 /// Stray share against gap.
@@ -62,11 +70,19 @@ fn measured_cells(measured: &Measured) -> [String; 3] {
 /// # Errors
 /// When a row cannot be written to memory.
 pub fn gap(answer: &GapAnswer) -> Outcome<Vec<u8>> {
-    let mut sheet = Sheet::with_header(&["gap_m", "patch", "stray_share", "low", "high", "seasons"])?;
+    let mut sheet =
+        Sheet::with_header(&["gap_m", "patch", "stray_share", "low", "high", "seasons"])?;
     for curve in &answer.curves {
         for (gap_m, share) in answer.grid_m.iter().zip(&curve.shares) {
             let [value, low, high] = measured_cells(share);
-            sheet.row(&[gap_m.to_string(), curve.patch.clone(), value, low, high, answer.seasons.to_string()])?;
+            sheet.row(&[
+                gap_m.to_string(),
+                curve.patch.clone(),
+                value,
+                low,
+                high,
+                answer.seasons.to_string(),
+            ])?;
         }
     }
     sheet.bytes()
@@ -77,7 +93,14 @@ pub fn gap(answer: &GapAnswer) -> Outcome<Vec<u8>> {
 /// # Errors
 /// As [`gap`].
 pub fn clear_gap(answer: &GapAnswer, band: Option<&GapBand>) -> Outcome<Vec<u8>> {
-    let mut sheet = Sheet::with_header(&["what", "clear_gap_m", "low_m", "high_m", "tolerance", "note"])?;
+    let mut sheet = Sheet::with_header(&[
+        "what",
+        "clear_gap_m",
+        "low_m",
+        "high_m",
+        "tolerance",
+        "note",
+    ])?;
     let tolerance = answer.tolerance.to_string();
     for (index, curve) in answer.curves.iter().enumerate() {
         let (value, note) = match curve.crossing.crossing {
@@ -86,14 +109,22 @@ pub fn clear_gap(answer: &GapAnswer, band: Option<&GapBand>) -> Outcome<Vec<u8>>
             Crossing::NotReached => (None, "not reached within the gaps tried"),
         };
         let interval = curve.crossing.interval;
-        let decides = if index == answer.deciding { "; decides for the site" } else { "" };
+        let decides = if index == answer.deciding {
+            "; decides for the site"
+        } else {
+            ""
+        };
         sheet.row(&[
             curve.patch.clone(),
             cell(value),
             cell(interval.and_then(|interval| interval.low)),
             cell(interval.and_then(|interval| interval.high)),
             tolerance.clone(),
-            format!("95 % interval by bootstrap over {} seasons{}{note}{decides}", answer.seasons, if note.is_empty() { "" } else { "; " }),
+            format!(
+                "95 % interval by bootstrap over {} seasons{}{note}{decides}",
+                answer.seasons,
+                if note.is_empty() { "" } else { "; " }
+            ),
         ])?;
     }
     if let Some(band) = band {
@@ -114,12 +145,41 @@ pub fn clear_gap(answer: &GapAnswer, band: Option<&GapBand>) -> Outcome<Vec<u8>>
 /// # Errors
 /// As [`gap`].
 pub fn refuge(points: &[RefugePoint]) -> Outcome<Vec<u8>> {
-    let mut sheet = Sheet::with_header(&["refuge_share", "stands", "laid", "stems", "late_per_season", "low", "high"])?;
+    let mut sheet = Sheet::with_header(&[
+        "refuge_share",
+        "stands",
+        "laid",
+        "stems",
+        "late_per_season",
+        "low",
+        "high",
+    ])?;
     for point in points {
-        let halves = [("refuge", point.stems.0, &point.on_refuge, ["refuge", "cut", "other_patch"]), ("cut", point.stems.1, &point.on_cut, ["cut", "refuge", "other_patch"])];
+        let halves = [
+            (
+                "refuge",
+                point.stems.0,
+                &point.on_refuge,
+                ["refuge", "cut", "other_patch"],
+            ),
+            (
+                "cut",
+                point.stems.1,
+                &point.on_cut,
+                ["cut", "refuge", "other_patch"],
+            ),
+        ];
         for (stands, stems, means, laid) in halves {
             for (mean, laid) in means.iter().zip(laid) {
-                sheet.row(&[point.share.to_string(), stands.to_owned(), laid.to_owned(), stems.to_string(), mean.value.to_string(), mean.low.to_string(), mean.high.to_string()])?;
+                sheet.row(&[
+                    point.share.to_string(),
+                    stands.to_owned(),
+                    laid.to_owned(),
+                    stems.to_string(),
+                    mean.value.to_string(),
+                    mean.low.to_string(),
+                    mean.high.to_string(),
+                ])?;
             }
         }
     }
@@ -133,7 +193,13 @@ pub fn refuge(points: &[RefugePoint]) -> Outcome<Vec<u8>> {
 pub fn refuge_measures(points: &[RefugePoint]) -> Outcome<Vec<u8>> {
     let mut sheet = Sheet::with_header(&["refuge_share", "measure", "value", "low", "high"])?;
     for point in points {
-        let measures = [("half_drift", &point.half_drift), ("laid_in_refuge_of_cut", &point.refuge_in_cut), ("observed_ratio", &point.observed_ratio), ("home_ratio", &point.home_ratio), ("net_yield", &point.net_yield)];
+        let measures = [
+            ("half_drift", &point.half_drift),
+            ("laid_in_refuge_of_cut", &point.refuge_in_cut),
+            ("observed_ratio", &point.observed_ratio),
+            ("home_ratio", &point.home_ratio),
+            ("net_yield", &point.net_yield),
+        ];
         for (name, measured) in measures {
             let [value, low, high] = measured_cells(measured);
             sheet.row(&[point.share.to_string(), name.to_owned(), value, low, high])?;
@@ -147,10 +213,17 @@ pub fn refuge_measures(points: &[RefugePoint]) -> Outcome<Vec<u8>> {
 /// # Errors
 /// As [`gap`].
 pub fn yields(answer: &YieldAnswer) -> Outcome<Vec<u8>> {
-    let mut sheet = Sheet::with_header(&["attraction_peak", "net_yield", "low", "high", "seasons"])?;
+    let mut sheet =
+        Sheet::with_header(&["attraction_peak", "net_yield", "low", "high", "seasons"])?;
     for (attraction, net_yield) in answer.attractions.iter().zip(&answer.yields) {
         let [value, low, high] = measured_cells(net_yield);
-        sheet.row(&[attraction.to_string(), value, low, high, answer.seasons.to_string()])?;
+        sheet.row(&[
+            attraction.to_string(),
+            value,
+            low,
+            high,
+            answer.seasons.to_string(),
+        ])?;
     }
     sheet.bytes()
 }
@@ -176,7 +249,11 @@ pub fn sweep(axes: &[Axis], points: &[SweepPoint]) -> Outcome<Vec<u8>> {
     let mut header: Vec<String> = axes.iter().map(|axis| axis.path.clone()).collect();
     header.push("seasons".to_owned());
     for named in &MEASURES {
-        header.extend([named.name.to_owned(), format!("{}_low", named.name), format!("{}_high", named.name)]);
+        header.extend([
+            named.name.to_owned(),
+            format!("{}_low", named.name),
+            format!("{}_high", named.name),
+        ]);
     }
     let header: Vec<&str> = header.iter().map(String::as_str).collect();
     let mut sheet = Sheet::with_header(&header)?;
@@ -194,7 +271,9 @@ pub fn sweep(axes: &[Axis], points: &[SweepPoint]) -> Outcome<Vec<u8>> {
 /// # Errors
 /// As [`gap`].
 pub fn numbers(listed: &[Listed]) -> Outcome<Vec<u8>> {
-    let mut sheet = Sheet::with_header(&["path", "value", "unit", "low", "high", "standing", "source", "meaning"])?;
+    let mut sheet = Sheet::with_header(&[
+        "path", "value", "unit", "low", "high", "standing", "source", "meaning",
+    ])?;
     for number in listed {
         sheet.row(&[
             number.path.clone(),
@@ -215,8 +294,21 @@ pub struct SurveyTable(Sheet);
 
 /// Columns of the table of surveys.
 pub const SURVEY_COLUMNS: [&str; 15] = [
-    "site", "replicate", "week", "date", "patch", "half", "condition", "stage", "stems", "stems_counted",
-    "counted", "present", "laid_here", "laid_other_half", "laid_elsewhere",
+    "site",
+    "replicate",
+    "week",
+    "date",
+    "patch",
+    "half",
+    "condition",
+    "stage",
+    "stems",
+    "stems_counted",
+    "counted",
+    "present",
+    "laid_here",
+    "laid_other_half",
+    "laid_elsewhere",
 ];
 
 #[derive(Default, Clone, Copy)]
@@ -258,7 +350,16 @@ impl SurveyTable {
                             None if !possible => {}
                             found => {
                                 let counts = found.copied().unwrap_or_default();
-                                self.0.row(&row(plan, &volunteer, replicate, (survey, *time), half, condition, stage, counts))?;
+                                self.0.row(&row(
+                                    plan,
+                                    &volunteer,
+                                    replicate,
+                                    (survey, *time),
+                                    half,
+                                    condition,
+                                    stage,
+                                    counts,
+                                ))?;
                             }
                         }
                     }
@@ -280,8 +381,14 @@ impl SurveyTable {
 fn count(season: &Season<'_>) -> BTreeMap<(usize, usize, usize, usize), Counts> {
     let mut all: BTreeMap<_, Counts> = BTreeMap::new();
     for sighting in &season.sightings {
-        let place = (usize::from(sighting.survey), sighting.stands.index(), sighting.condition as usize);
-        let present = all.entry((place.0, place.1, place.2, usize::from(sighting.stage))).or_default();
+        let place = (
+            usize::from(sighting.survey),
+            sighting.stands.index(),
+            sighting.condition as usize,
+        );
+        let present = all
+            .entry((place.0, place.1, place.2, usize::from(sighting.stage)))
+            .or_default();
         present.present += 1;
         if sighting.natal == sighting.stands {
             present.laid_here += 1;
@@ -291,17 +398,32 @@ fn count(season: &Season<'_>) -> BTreeMap<(usize, usize, usize, usize), Counts> 
             present.laid_elsewhere += 1;
         }
         if let Some(read) = sighting.read {
-            all.entry((place.0, place.1, place.2, usize::from(read))).or_default().counted += 1;
+            all.entry((place.0, place.1, place.2, usize::from(read)))
+                .or_default()
+                .counted += 1;
         }
     }
     all
 }
 
 #[allow(clippy::too_many_arguments)]
-fn row(plan: &Plan, volunteer: &Volunteer, replicate: u64, (survey, time): (usize, f64), half: HalfId, condition: usize, stage: usize, counts: Counts) -> [String; 15] {
+fn row(
+    plan: &Plan,
+    volunteer: &Volunteer,
+    replicate: u64,
+    (survey, time): (usize, f64),
+    half: HalfId,
+    condition: usize,
+    stage: usize,
+    counts: Counts,
+) -> [String; 15] {
     let stems = plan.layout.stems_in(half);
     let stems_counted = (stems as f64 * volunteer.stem_count_factor[half.index()]).round();
-    let counted = if volunteer.held[survey] { counts.counted.to_string() } else { String::new() };
+    let counted = if volunteer.held[survey] {
+        counts.counted.to_string()
+    } else {
+        String::new()
+    };
     [
         plan.scenario.name.clone(),
         replicate.to_string(),
@@ -330,7 +452,16 @@ impl FateTable {
     /// # Errors
     /// As [`gap`].
     pub fn new() -> Outcome<Self> {
-        Sheet::with_header(&["site", "replicate", "natal_patch", "natal_half", "fate", "stage", "count"]).map(Self)
+        Sheet::with_header(&[
+            "site",
+            "replicate",
+            "natal_patch",
+            "natal_half",
+            "fate",
+            "stage",
+            "count",
+        ])
+        .map(Self)
     }
 
     /// Adds a season. The counts of a season sum to the eggs laid.
@@ -343,7 +474,9 @@ impl FateTable {
         for larva in &season.larvae {
             if let Some(fate) = larva.fate() {
                 let half = season.stems[larva.natal as usize].half;
-                *counts.entry((half.index(), fate, larva.stage())).or_default() += 1;
+                *counts
+                    .entry((half.index(), fate, larva.stage()))
+                    .or_default() += 1;
             }
         }
         for ((half, fate, stage), count) in counts {
@@ -379,7 +512,21 @@ impl WalkTable {
     /// # Errors
     /// As [`gap`].
     pub fn new() -> Outcome<Self> {
-        Sheet::with_header(&["site", "replicate", "larva", "bout", "stage", "natal_patch", "natal_half", "began", "ended_as", "stride", "x_m", "y_m"]).map(Self)
+        Sheet::with_header(&[
+            "site",
+            "replicate",
+            "larva",
+            "bout",
+            "stage",
+            "natal_patch",
+            "natal_half",
+            "began",
+            "ended_as",
+            "stride",
+            "x_m",
+            "y_m",
+        ])
+        .map(Self)
     }
 
     /// Adds a season.

@@ -58,7 +58,12 @@ fn measured_percent(measured: &Measured) -> String {
         (None, _) => "undefined: nothing was counted".to_owned(),
         (Some(value), None) => percent(value),
         (Some(value), Some((low, high))) => {
-            format!("{} (95 % interval {} to {})", percent(value), percent(low), percent(high))
+            format!(
+                "{} (95 % interval {} to {})",
+                percent(value),
+                percent(low),
+                percent(high)
+            )
         }
     }
 }
@@ -67,24 +72,35 @@ fn measured_ratio(measured: &Measured) -> String {
     match (measured.value, measured.interval) {
         (None, _) => "undefined: one side of the ratio is zero".to_owned(),
         (Some(value), None) => format!("{value:.2}"),
-        (Some(value), Some((low, high))) => format!("{value:.2} (95 % interval {low:.2} to {high:.2})"),
+        (Some(value), Some((low, high))) => {
+            format!("{value:.2} (95 % interval {low:.2} to {high:.2})")
+        }
     }
 }
 
 /// The clear gap with its interval, in words.
 #[must_use]
 pub fn clear_gap(report: &CrossingReport, grid_m: &[f64]) -> String {
-    let (first, last) = (grid_m.first().copied().unwrap_or(0.0), grid_m.last().copied().unwrap_or(0.0));
+    let (first, last) = (
+        grid_m.first().copied().unwrap_or(0.0),
+        grid_m.last().copied().unwrap_or(0.0),
+    );
     let value = match report.crossing {
         Crossing::At(gap_m) => length(gap_m),
         Crossing::BelowGrid => format!("below {}, the smallest gap tried", length(first)),
-        Crossing::NotReached => format!("not reached up to {}, the largest gap tried", length(last)),
+        Crossing::NotReached => {
+            format!("not reached up to {}, the largest gap tried", length(last))
+        }
     };
     match report.interval {
         None => value,
         Some(interval) => {
-            let low = interval.low.map_or_else(|| format!("below {first:.1}"), |low| format!("{low:.1}"));
-            let high = interval.high.map_or_else(|| format!("beyond {last:.1}"), |high| format!("{high:.1}"));
+            let low = interval
+                .low
+                .map_or_else(|| format!("below {first:.1}"), |low| format!("{low:.1}"));
+            let high = interval
+                .high
+                .map_or_else(|| format!("beyond {last:.1}"), |high| format!("{high:.1}"));
             format!("{value}, 95 % interval {low} to {high} m")
         }
     }
@@ -118,9 +134,15 @@ fn heading(lines: &mut Vec<String>, title: &str) {
 pub fn gap(answer: &GapAnswer, plausible: Option<&GapBand>) -> String {
     let mut lines = Vec::new();
     heading(&mut lines, "How far apart must the two patches be?");
-    lines.push(wrapped(&format!("Clear gap: {}.", clear_gap(answer.clear(), &answer.grid_m)), 0));
+    lines.push(wrapped(
+        &format!("Clear gap: {}.", clear_gap(answer.clear(), &answer.grid_m)),
+        0,
+    ));
     if let Some(plausible) = plausible {
-        lines.push(wrapped(&format!("If the guesses are wrong: {}.", band(plausible)), 0));
+        lines.push(wrapped(
+            &format!("If the guesses are wrong: {}.", band(plausible)),
+            0,
+        ));
     }
     let deciding = &answer.curves[answer.deciding];
     lines.push(wrapped(
@@ -134,7 +156,11 @@ pub fn gap(answer: &GapAnswer, plausible: Option<&GapBand>) -> String {
         0,
     ));
     lines.push(String::new());
-    let names: Vec<String> = answer.curves.iter().map(|curve| format!("{:>22}", curve.patch)).collect();
+    let names: Vec<String> = answer
+        .curves
+        .iter()
+        .map(|curve| format!("{:>22}", curve.patch))
+        .collect();
     lines.push(format!("  {:>16}  {}", "gap", names.join("  ")));
     for (index, gap_m) in answer.grid_m.iter().enumerate() {
         let cells: Vec<String> = answer
@@ -152,7 +178,12 @@ fn short_share(measured: &Measured) -> String {
         (None, _) => "undefined".to_owned(),
         (Some(value), None) => format!("{:.2} %", 100.0 * value),
         (Some(value), Some((low, high))) => {
-            format!("{:.2} % ({:.2}-{:.2})", 100.0 * value, 100.0 * low, 100.0 * high)
+            format!(
+                "{:.2} % ({:.2}-{:.2})",
+                100.0 * value,
+                100.0 * low,
+                100.0 * high
+            )
         }
     }
 }
@@ -161,8 +192,15 @@ fn short_share(measured: &Measured) -> String {
 #[must_use]
 pub fn refuge(points: &[RefugePoint], chosen: f64) -> String {
     let mut lines = Vec::new();
-    heading(&mut lines, "What does the refuge half do to the late-stage counts?");
-    let nearest = points.iter().min_by(|a, b| (a.share - chosen).abs().total_cmp(&(b.share - chosen).abs()));
+    heading(
+        &mut lines,
+        "What does the refuge half do to the late-stage counts?",
+    );
+    let nearest = points.iter().min_by(|a, b| {
+        (a.share - chosen)
+            .abs()
+            .total_cmp(&(b.share - chosen).abs())
+    });
     if let Some(point) = nearest {
         lines.push(wrapped(
             &format!(
@@ -177,8 +215,14 @@ pub fn refuge(points: &[RefugePoint], chosen: f64) -> String {
         lines.push(wrapped("Meaning: a late-stage count in one half is partly a count of the other. Compare whole patches for the late stage; compare halves only for eggs and young larvae, which sit still.", 0));
     }
     lines.push(String::new());
-    lines.push(format!("  {:>7}  {:>26}  {:>26}", "refuge", "larvae in the refuge half", "larvae in the cut half"));
-    lines.push(format!("  {:>7}  {:>12}  {:>12}  {:>12}  {:>12}", "share", "laid there", "strayed in", "laid there", "strayed in"));
+    lines.push(format!(
+        "  {:>7}  {:>26}  {:>26}",
+        "refuge", "larvae in the refuge half", "larvae in the cut half"
+    ));
+    lines.push(format!(
+        "  {:>7}  {:>12}  {:>12}  {:>12}  {:>12}",
+        "share", "laid there", "strayed in", "laid there", "strayed in"
+    ));
     for point in points {
         let strays = |means: &[crate::stats::Estimate; 3]| means[1].value + means[2].value;
         lines.push(format!(
@@ -196,7 +240,10 @@ pub fn refuge(points: &[RefugePoint], chosen: f64) -> String {
 
 fn break_even(answer: &YieldAnswer) -> String {
     let report = &answer.break_even;
-    let (first, last) = (answer.attractions.first().copied().unwrap_or(0.0), answer.attractions.last().copied().unwrap_or(0.0));
+    let (first, last) = (
+        answer.attractions.first().copied().unwrap_or(0.0),
+        answer.attractions.last().copied().unwrap_or(0.0),
+    );
     let value = match report.crossing {
         Crossing::At(ratio) => format!("{ratio:.2}"),
         Crossing::BelowGrid => format!("below {first}, the smallest tried"),
@@ -206,8 +253,12 @@ fn break_even(answer: &YieldAnswer) -> String {
         None => value,
         Some(interval) => format!(
             "{value}, 95 % interval {} to {}",
-            interval.low.map_or_else(|| format!("below {first}"), |low| format!("{low:.2}")),
-            interval.high.map_or_else(|| format!("beyond {last}"), |high| format!("{high:.2}"))
+            interval
+                .low
+                .map_or_else(|| format!("below {first}"), |low| format!("{low:.2}")),
+            interval
+                .high
+                .map_or_else(|| format!("beyond {last}"), |high| format!("{high:.2}"))
         ),
     }
 }
@@ -221,24 +272,52 @@ fn own(brief: &Brief, lines: &mut Vec<String>) {
             .position(|named| named.name == name)
             .and_then(|index| own.measures.get(index))
             .copied()
-            .unwrap_or(Measured { value: None, interval: None })
+            .unwrap_or(Measured {
+                value: None,
+                interval: None,
+            })
     };
     for (patch, mean) in &own.late_per_survey {
-        lines.push(wrapped(&format!("Late-stage larvae on the {patch} patch at a survey: {mean:.2} on average."), 0));
+        lines.push(wrapped(
+            &format!("Late-stage larvae on the {patch} patch at a survey: {mean:.2} on average."),
+            0,
+        ));
     }
-    for (words, name) in [("treated", "stray_share_treated"), ("untouched", "stray_share_untouched")] {
+    for (words, name) in [
+        ("treated", "stray_share_treated"),
+        ("untouched", "stray_share_untouched"),
+    ] {
         if find(name).value.is_some() {
-            lines.push(wrapped(&format!("Strays on the {words} patch: {}.", measured_percent(&find(name))), 0));
+            lines.push(wrapped(
+                &format!(
+                    "Strays on the {words} patch: {}.",
+                    measured_percent(&find(name))
+                ),
+                0,
+            ));
         }
     }
     if find("observed_ratio").value.is_some() || find("home_ratio").value.is_some() {
         lines.push(wrapped(&format!("Ratio of late-stage larvae per stem, treated over untouched: {} by where they stand, {} by where they hatched.", measured_ratio(&find("observed_ratio")), measured_ratio(&find("home_ratio"))), 0));
-        lines.push(wrapped(&format!("Attenuation: {}. Crawling leaves this share of the logarithm of the true ratio.", measured_ratio(&find("attenuation"))), 0));
+        lines.push(wrapped(
+            &format!(
+                "Attenuation: {}. Crawling leaves this share of the logarithm of the true ratio.",
+                measured_ratio(&find("attenuation"))
+            ),
+            0,
+        ));
     }
     if find("half_drift").value.is_some() {
         lines.push(wrapped(&format!("Half drift: {} of the late-stage larvae in the refuge half were laid in the cut half.", measured_percent(&find("half_drift"))), 0));
     }
-    lines.push(wrapped(&format!("Lost beyond the margin: {} of all eggs. {} seasons.", measured_percent(&find("lost_share")), own.seasons), 0));
+    lines.push(wrapped(
+        &format!(
+            "Lost beyond the margin: {} of all eggs. {} seasons.",
+            measured_percent(&find("lost_share")),
+            own.seasons
+        ),
+        0,
+    ));
 }
 
 fn yields(answer: &YieldAnswer, own: Option<Measured>, lines: &mut Vec<String>) {
@@ -246,12 +325,19 @@ fn yields(answer: &YieldAnswer, own: Option<Measured>, lines: &mut Vec<String>) 
     if let Some(own) = own {
         lines.push(wrapped(&format!("Net yield: {} larvae reach pupation per stem of the treated part for one of the untouched part, what the cutting destroyed included.", measured_ratio(&own)), 0));
     }
-    lines.push(wrapped(&format!("Break-even: fresh stems must draw {} times the eggs of a mature stem at their peak before cutting does no net harm.", break_even(answer)), 0));
+    lines.push(wrapped(&format!("Break-even: cutting does no net harm once a fresh stem at its peak draws this many times the eggs of a mature stem: {}.", break_even(answer)), 0));
 }
 
 /// The whole brief as text; `listed` are the numbers of the scenario.
 #[must_use]
-pub fn brief(title: &str, purpose: &str, setting: &str, brief: &Brief, refuge_share: f64, listed: &[Listed]) -> String {
+pub fn brief(
+    title: &str,
+    purpose: &str,
+    setting: &str,
+    brief: &Brief,
+    refuge_share: f64,
+    listed: &[Listed],
+) -> String {
     let mut lines = vec![title.to_owned(), "=".repeat(title.chars().count())];
     lines.push(wrapped(purpose, 0));
     lines.push(wrapped(setting, 0));
@@ -270,14 +356,24 @@ pub fn brief(title: &str, purpose: &str, setting: &str, brief: &Brief, refuge_sh
     heading(&mut lines, "What is assumed");
     lines.push(wrapped(&assumptions(listed), 0));
     heading(&mut lines, "Cautions");
-    lines.extend(CAUTIONS.iter().map(|caution| wrapped(&format!("- {caution}"), 0)));
+    let hanging = textwrap::Options::new(COLUMNS)
+        .initial_indent("- ")
+        .subsequent_indent("  ");
+    lines.extend(
+        CAUTIONS
+            .iter()
+            .map(|caution| textwrap::fill(caution, &hanging)),
+    );
     lines.join("\n")
 }
 
 /// Which numbers are guesses, in a paragraph.
 #[must_use]
 pub fn assumptions(listed: &[Listed]) -> String {
-    let guesses: Vec<&Listed> = listed.iter().filter(|number| number.standing == Standing::Assumed && number.range.is_some()).collect();
+    let guesses: Vec<&Listed> = listed
+        .iter()
+        .filter(|number| number.standing == Standing::Assumed && number.range.is_some())
+        .collect();
     let mut groups: Vec<(&str, Vec<&str>)> = Vec::new();
     for number in &guesses {
         let (group, rest) = number.path.split_once('.').unwrap_or(("", &number.path));

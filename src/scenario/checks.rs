@@ -72,10 +72,12 @@ fn name(draft: &Draft) -> Outcome<String> {
         .chars()
         .all(|c| c.is_ascii_alphanumeric() || c == '-' || c == '_');
     if !harmless || name.is_empty() || name.len() > LONGEST {
-        return Err(Trouble::new(format!("the name `{name}` cannot be a folder"))
-            .at("name")
-            .expected("letters, digits, - and _")
-            .remedy("rename the scenario"));
+        return Err(
+            Trouble::new(format!("the name `{name}` cannot be a folder"))
+                .at("name")
+                .expected("letters, digits, - and _")
+                .remedy("rename the scenario"),
+        );
     }
     Ok(name)
 }
@@ -95,7 +97,12 @@ fn method_values(method: CuttingMethod) -> MethodValues {
         CuttingMethod::Trimmer => (2.3, 0.45, 0.75, 1.3),
         CuttingMethod::Mower => (2.2, 0.40, 0.80, 1.4),
     };
-    MethodValues { lag, spread, regrown, rate }
+    MethodValues {
+        lag,
+        spread,
+        regrown,
+        rate,
+    }
 }
 
 fn fill_cutting(draft: &mut Draft) {
@@ -110,24 +117,70 @@ fn fill_cutting(draft: &mut Draft) {
     };
     let cutting = std::mem::take(&mut draft.cutting);
     let filled = super::groups::Cutting {
-        regrowth_lag_weeks: about(values.lag, Some((1.5, 3.0)), Standing::Published, "about two weeks; difference between methods assumed"),
-        regrowth_lag_sd_weeks: about(values.spread, Some((0.0, 1.0)), Standing::Assumed, "by cutting method"),
-        regrown_share: about(values.regrown, Some((0.5, 1.0)), Standing::Assumed, "by cutting method"),
-        regrowth_rate_per_week: about(values.rate, Some((0.8, 3.0)), Standing::Assumed, "by cutting method"),
+        regrowth_lag_weeks: about(
+            values.lag,
+            Some((1.5, 3.0)),
+            Standing::Published,
+            "about two weeks; difference between methods assumed",
+        ),
+        regrowth_lag_sd_weeks: about(
+            values.spread,
+            Some((0.0, 1.0)),
+            Standing::Assumed,
+            "by cutting method",
+        ),
+        regrown_share: about(
+            values.regrown,
+            Some((0.5, 1.0)),
+            Standing::Assumed,
+            "by cutting method",
+        ),
+        regrowth_rate_per_week: about(
+            values.rate,
+            Some((0.8, 3.0)),
+            Standing::Assumed,
+            "by cutting method",
+        ),
         ..Default::default()
     };
     draft.cutting = cutting.over(filled);
 }
 
-fn patches(draft: &Draft, numbers: &Numbers, layout: LayoutKind, layered: &Layered) -> Outcome<Vec<PatchSettings>> {
+fn patches(
+    draft: &Draft,
+    numbers: &Numbers,
+    layout: LayoutKind,
+    layered: &Layered,
+) -> Outcome<Vec<PatchSettings>> {
     let pair = |treatment| -> Outcome<Vec<PatchSettings>> {
         Ok(vec![
-            patch("treated", None, treatment, &draft.site.treated, "site.treated", layered)?,
-            patch("untouched", None, Treatment::Untouched, &draft.site.untouched, "site.untouched", layered)?,
+            patch(
+                "treated",
+                None,
+                treatment,
+                &draft.site.treated,
+                "site.treated",
+                layered,
+            )?,
+            patch(
+                "untouched",
+                None,
+                Treatment::Untouched,
+                &draft.site.untouched,
+                "site.untouched",
+                layered,
+            )?,
         ])
     };
     match layout {
-        LayoutKind::OnePatchHalves => Ok(vec![patch("treated", None, Treatment::HalfCut, &draft.site.treated, "site.treated", layered)?]),
+        LayoutKind::OnePatchHalves => Ok(vec![patch(
+            "treated",
+            None,
+            Treatment::HalfCut,
+            &draft.site.treated,
+            "site.treated",
+            layered,
+        )?]),
         LayoutKind::PairHalfCut if numbers.site.refuge_share >= 1.0 => pair(Treatment::Untouched),
         LayoutKind::PairHalfCut => pair(Treatment::HalfCut),
         LayoutKind::PairWholeCut => pair(Treatment::WholeCut),
@@ -145,19 +198,35 @@ fn placed_patches(draft: &Draft, layered: &Layered) -> Outcome<Vec<PatchSettings
     }
     listed
         .into_iter()
-        .map(|PlacedPatch { name, centre_m, treatment, patch: own }| {
-            let base = match treatment {
-                Treatment::Untouched => &draft.site.untouched,
-                Treatment::HalfCut | Treatment::WholeCut => &draft.site.treated,
-            };
-            if !(centre_m.0.is_finite() && centre_m.1.is_finite()) {
-                return Err(Trouble::new(format!("the centre of patch `{name}` is not a place"))
+        .map(
+            |PlacedPatch {
+                 name,
+                 centre_m,
+                 treatment,
+                 patch: own,
+             }| {
+                let base = match treatment {
+                    Treatment::Untouched => &draft.site.untouched,
+                    Treatment::HalfCut | Treatment::WholeCut => &draft.site.treated,
+                };
+                if !(centre_m.0.is_finite() && centre_m.1.is_finite()) {
+                    return Err(Trouble::new(format!(
+                        "the centre of patch `{name}` is not a place"
+                    ))
                     .at("site.patches")
                     .expected("two finite numbers in metres")
                     .remedy("mend centre_m"));
-            }
-            patch(&name, Some(centre_m), treatment, &own.over(base.clone()), "site.patches", layered)
-        })
+                }
+                patch(
+                    &name,
+                    Some(centre_m),
+                    treatment,
+                    &own.over(base.clone()),
+                    "site.patches",
+                    layered,
+                )
+            },
+        )
         .collect()
 }
 
@@ -173,14 +242,24 @@ fn patch(
     let placement = match need(settings.placement.clone(), &format!("{path}.placement"))? {
         Placement::Regular => StemPlacement::Regular,
         Placement::Random => StemPlacement::Random,
-        Placement::Clustered { stems_per_cluster, spread_m } => {
-            if !(stems_per_cluster >= 1.0 && spread_m > 0.0 && stems_per_cluster.is_finite() && spread_m.is_finite()) {
+        Placement::Clustered {
+            stems_per_cluster,
+            spread_m,
+        } => {
+            if !(stems_per_cluster >= 1.0
+                && spread_m > 0.0
+                && stems_per_cluster.is_finite()
+                && spread_m.is_finite())
+            {
                 return Err(Trouble::new("the clusters make no sense")
                     .at(format!("{path}.placement"))
                     .expected("stems_per_cluster of at least 1 and spread_m above 0")
                     .remedy("mend the two numbers"));
             }
-            StemPlacement::Clustered { stems_per_cluster, spread_m }
+            StemPlacement::Clustered {
+                stems_per_cluster,
+                spread_m,
+            }
         }
         Placement::FromCsv(file) => {
             let stems = files::stems(&layered.folder.join(&file))?;
@@ -220,7 +299,9 @@ fn patch(
 }
 
 fn check_polygon(corners: &[(f64, f64)], path: &str) -> Outcome<()> {
-    let finite = corners.iter().all(|corner| corner.0.is_finite() && corner.1.is_finite());
+    let finite = corners
+        .iter()
+        .all(|corner| corner.0.is_finite() && corner.1.is_finite());
     if corners.len() < 3 || !finite || super::shape::area_of(corners) <= 0.0 {
         return Err(Trouble::new("the polygon encloses no area")
             .at(format!("{path}.outline"))
@@ -264,31 +345,60 @@ fn check_memory(numbers: &Numbers, patches: &[PatchSettings]) -> Outcome<()> {
     let cells = across(width) / numbers.site.cell_m * across(height) / numbers.site.cell_m;
     let bytes = stems * BYTES_PER_STEM + cells * BYTES_PER_CELL;
     if bytes > MEMORY_LIMIT {
-        let place = if stems * BYTES_PER_STEM > cells * BYTES_PER_CELL { "site.treated.stems" } else { "site.cell_m" };
+        let place = if stems * BYTES_PER_STEM > cells * BYTES_PER_CELL {
+            "site.treated.stems"
+        } else {
+            "site.cell_m"
+        };
         return Err(Trouble::new(format!(
             "{stems:.0} stems on {cells:.3e} cells of ground would need about {:.1} GiB of memory",
             bytes / (1u64 << 30) as f64
         ))
         .at(place)
-        .expected(format!("a site that fits into {:.0} GiB", MEMORY_LIMIT / (1u64 << 30) as f64))
+        .expected(format!(
+            "a site that fits into {:.0} GiB",
+            MEMORY_LIMIT / (1u64 << 30) as f64
+        ))
         .remedy("simulate fewer stems, a smaller arena or larger cells"));
     }
     Ok(())
 }
 
 fn upside_down(low: &str, high: &str, low_value: f64, high_value: f64) -> Trouble {
-    Trouble::new(format!("`{low}` is {low_value} and `{high}` is {high_value}: upside down"))
-        .at(high)
-        .expected(format!("`{low}` below `{high}`"))
-        .remedy("swap or mend them")
+    Trouble::new(format!(
+        "`{low}` is {low_value} and `{high}` is {high_value}: upside down"
+    ))
+    .at(high)
+    .expected(format!("`{low}` below `{high}`"))
+    .remedy("swap or mend them")
 }
 
 fn check_numbers(numbers: &Numbers) -> Outcome<()> {
     let ordered = [
-        ("development.lower_threshold_c", "development.upper_threshold_c", numbers.development.lower_threshold_c, numbers.development.upper_threshold_c),
-        ("weather.sunrise_h", "weather.sunset_h", numbers.weather.sunrise_h, numbers.weather.sunset_h),
-        ("laying.attraction_from_weeks", "laying.attraction_peak_weeks", numbers.laying.attraction_from_weeks, numbers.laying.attraction_peak_weeks),
-        ("laying.attraction_peak_weeks", "laying.attraction_to_weeks", numbers.laying.attraction_peak_weeks, numbers.laying.attraction_to_weeks),
+        (
+            "development.lower_threshold_c",
+            "development.upper_threshold_c",
+            numbers.development.lower_threshold_c,
+            numbers.development.upper_threshold_c,
+        ),
+        (
+            "weather.sunrise_h",
+            "weather.sunset_h",
+            numbers.weather.sunrise_h,
+            numbers.weather.sunset_h,
+        ),
+        (
+            "laying.attraction_from_weeks",
+            "laying.attraction_peak_weeks",
+            numbers.laying.attraction_from_weeks,
+            numbers.laying.attraction_peak_weeks,
+        ),
+        (
+            "laying.attraction_peak_weeks",
+            "laying.attraction_to_weeks",
+            numbers.laying.attraction_peak_weeks,
+            numbers.laying.attraction_to_weeks,
+        ),
     ];
     for (low, high, low_value, high_value) in ordered {
         if low_value >= high_value {
@@ -297,14 +407,31 @@ fn check_numbers(numbers: &Numbers) -> Outcome<()> {
     }
     let laying = &numbers.laying;
     if laying.batch_smallest > laying.batch_largest {
-        return Err(upside_down("laying.batch_smallest", "laying.batch_largest", laying.batch_smallest, laying.batch_largest));
+        return Err(upside_down(
+            "laying.batch_smallest",
+            "laying.batch_largest",
+            laying.batch_smallest,
+            laying.batch_largest,
+        ));
     }
     if numbers.weather.night_c > numbers.weather.day_c {
-        return Err(upside_down("weather.night_c", "weather.day_c", numbers.weather.night_c, numbers.weather.day_c));
+        return Err(upside_down(
+            "weather.night_c",
+            "weather.day_c",
+            numbers.weather.night_c,
+            numbers.weather.day_c,
+        ));
     }
-    for (path, value) in [("dates.surveys", numbers.dates.surveys), ("laying.batch_smallest", laying.batch_smallest), ("laying.batch_largest", laying.batch_largest)] {
+    for (path, value) in [
+        ("dates.surveys", numbers.dates.surveys),
+        ("laying.batch_smallest", laying.batch_smallest),
+        ("laying.batch_largest", laying.batch_largest),
+    ] {
         if value.fract() != 0.0 {
-            return Err(Trouble::new(format!("`{path}` is {value}")).at(path).expected("a whole number").remedy("round it"));
+            return Err(Trouble::new(format!("`{path}` is {value}"))
+                .at(path)
+                .expected("a whole number")
+                .remedy("round it"));
         }
     }
     check_dates(numbers)
@@ -315,16 +442,21 @@ fn check_dates(numbers: &Numbers) -> Outcome<()> {
     let last_survey = dates.first_survey_day + (dates.surveys - 1.0) * dates.days_between_surveys;
     let end = dates.laying_until_day + dates.run_out_days;
     if end + dates.lead_in_days > LONGEST_SEASON_DAYS {
-        return Err(Trouble::new(format!("the season lasts {} days", end + dates.lead_in_days))
-            .at("dates.run_out_days")
-            .expected(format!("at most {LONGEST_SEASON_DAYS} days"))
-            .remedy("shorten lead_in_days, laying_until_day or run_out_days"));
+        return Err(Trouble::new(format!(
+            "the season lasts {} days",
+            end + dates.lead_in_days
+        ))
+        .at("dates.run_out_days")
+        .expected(format!("at most {LONGEST_SEASON_DAYS} days"))
+        .remedy("shorten lead_in_days, laying_until_day or run_out_days"));
     }
     if last_survey + 1.0 > end {
-        return Err(Trouble::new(format!("the last survey is on day {last_survey}, after the season ends on day {end}"))
-            .at("dates.surveys")
-            .expected("surveys within the season")
-            .remedy("hold fewer surveys, or lengthen laying_until_day or run_out_days"));
+        return Err(Trouble::new(format!(
+            "the last survey is on day {last_survey}, after the season ends on day {end}"
+        ))
+        .at("dates.surveys")
+        .expected("surveys within the season")
+        .remedy("hold fewer surveys, or lengthen laying_until_day or run_out_days"));
     }
     let ticks = 24.0 / dates.tick_h;
     if (ticks - ticks.round()).abs() > 1e-9 {
@@ -341,7 +473,9 @@ fn flight(draft: &Draft) -> Outcome<Vec<(f64, f64)>> {
     let wrong = |what: String| {
         Trouble::new(what)
             .at("laying.flight")
-            .expected("at least one knot (\"month-day\", share of full flight >= 0), in order of date")
+            .expected(
+                "at least one knot (\"month-day\", share of full flight >= 0), in order of date",
+            )
             .remedy("mend the list")
     };
     let mut days = Vec::with_capacity(knots.len());
@@ -356,12 +490,19 @@ fn flight(draft: &Draft) -> Outcome<Vec<(f64, f64)>> {
         days.push((f64::from(date.day_of_year()), *height));
     }
     if days.is_empty() || days.windows(2).any(|pair| pair[0].0 >= pair[1].0) {
-        return Err(wrong("the knots of the flight season are not in order".to_owned()));
+        return Err(wrong(
+            "the knots of the flight season are not in order".to_owned(),
+        ));
     }
     Ok(days)
 }
 
-fn temperatures(draft: &Draft, numbers: &Numbers, cutting: Date, layered: &Layered) -> Outcome<Temperatures> {
+fn temperatures(
+    draft: &Draft,
+    numbers: &Numbers,
+    cutting: Date,
+    layered: &Layered,
+) -> Outcome<Temperatures> {
     let weather = &numbers.weather;
     let source = need(draft.weather.source.clone(), "weather.source")?;
     let temperatures = match &source {
@@ -382,7 +523,9 @@ fn temperatures(draft: &Draft, numbers: &Numbers, cutting: Date, layered: &Layer
             "the station covers {days} days from {first}, not the season around {cutting}"
         ))
         .at("weather.source")
-        .expected(format!("every day from {lead} days before cutting to {after} days after it"))
+        .expected(format!(
+            "every day from {lead} days before cutting to {after} days after it"
+        ))
         .remedy("use a longer record, another date, or shorter lead_in_days and run_out_days"));
     }
     Ok(temperatures)

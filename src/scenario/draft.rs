@@ -143,10 +143,12 @@ pub fn resolve_number(given: Option<&Given>, path: &str, meaning: Meaning) -> Ou
     if let Some((low, high)) = given.range
         && (low < meaning.lowest || high > meaning.highest || !low.is_finite() || !high.is_finite())
     {
-        return Err(Trouble::new(format!("the range of `{path}` is {low} to {high}"))
-            .at(path)
-            .expected(meaning.range_words())
-            .remedy("narrow the range"));
+        return Err(
+            Trouble::new(format!("the range of `{path}` is {low} to {high}"))
+                .at(path)
+                .expected(meaning.range_words())
+                .remedy("narrow the range"),
+        );
     }
     Ok(value)
 }

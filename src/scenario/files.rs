@@ -29,7 +29,9 @@ impl Sheet {
             .map_err(|fault| unreadable(fault.to_string()))?
             .len();
         if length > LARGEST_FILE {
-            return Err(unreadable(format!("{length} bytes, more than {LARGEST_FILE}")));
+            return Err(unreadable(format!(
+                "{length} bytes, more than {LARGEST_FILE}"
+            )));
         }
         let mut reader = csv::ReaderBuilder::new()
             .trim(csv::Trim::All)
@@ -67,7 +69,10 @@ impl Sheet {
             Trouble::new(format!("the column `{name}` is missing"))
                 .at(format!("{}, line 1", self.label))
                 .expected(format!("columns {all}"))
-                .remedy(format!("rename or add it; found: {}", self.columns.join(", ")))
+                .remedy(format!(
+                    "rename or add it; found: {}",
+                    self.columns.join(", ")
+                ))
         })
     }
 
@@ -83,7 +88,13 @@ impl Sheet {
         text.parse::<f64>()
             .ok()
             .filter(|number| number.is_finite())
-            .ok_or_else(|| self.fault(row.0, format!("`{text}` is not a number"), "a finite number"))
+            .ok_or_else(|| {
+                self.fault(
+                    row.0,
+                    format!("`{text}` is not a number"),
+                    "a finite number",
+                )
+            })
     }
 }
 
@@ -123,9 +134,15 @@ fn daily(sheet: &Sheet) -> Outcome<Temperatures> {
     let date = sheet.need("date", DAILY_COLUMNS)?;
     let fahrenheit = sheet.column("min_f").is_some();
     let (low, high) = if fahrenheit {
-        (sheet.need("min_f", DAILY_COLUMNS)?, sheet.need("max_f", DAILY_COLUMNS)?)
+        (
+            sheet.need("min_f", DAILY_COLUMNS)?,
+            sheet.need("max_f", DAILY_COLUMNS)?,
+        )
     } else {
-        (sheet.need("min_c", DAILY_COLUMNS)?, sheet.need("max_c", DAILY_COLUMNS)?)
+        (
+            sheet.need("min_c", DAILY_COLUMNS)?,
+            sheet.need("max_c", DAILY_COLUMNS)?,
+        )
     };
     let mut first = None;
     let mut days = Vec::with_capacity(sheet.rows.len());
@@ -136,12 +153,20 @@ fn daily(sheet: &Sheet) -> Outcome<Temperatures> {
             .map_err(|_| sheet.fault(row.0, format!("`{text}` is not a date"), "year-month-day"))?;
         let start = *first.get_or_insert(day);
         if days_between(start, day) != i64::try_from(index).unwrap_or(i64::MAX) {
-            return Err(sheet.fault(row.0, format!("{day} does not follow the day before"), "one row a day, without gaps"));
+            return Err(sheet.fault(
+                row.0,
+                format!("{day} does not follow the day before"),
+                "one row a day, without gaps",
+            ));
         }
         let low = celsius(sheet, row, low, fahrenheit)?;
         let high = celsius(sheet, row, high, fahrenheit)?;
         if low > high {
-            return Err(sheet.fault(row.0, format!("the minimum {low:.1} C is above the maximum {high:.1} C"), "minimum, then maximum"));
+            return Err(sheet.fault(
+                row.0,
+                format!("the minimum {low:.1} C is above the maximum {high:.1} C"),
+                "minimum, then maximum",
+            ));
         }
         days.push((low, high));
     }
@@ -159,12 +184,23 @@ fn hourly(sheet: &Sheet) -> Outcome<Temperatures> {
     for (index, row) in sheet.rows.iter().enumerate() {
         let text = row.1.get(time).unwrap_or("");
         let when: DateTime = text.parse().map_err(|_| {
-            sheet.fault(row.0, format!("`{text}` is not a date and time"), "such as 2026-07-01T13:00")
+            sheet.fault(
+                row.0,
+                format!("`{text}` is not a date and time"),
+                "such as 2026-07-01T13:00",
+            )
         })?;
         let start = *first.get_or_insert(when);
         let hour = days_between(start.date(), when.date()) * 24 + i64::from(when.hour());
-        if start.hour() != 0 || when.minute() != 0 || hour != i64::try_from(index).unwrap_or(i64::MAX) {
-            return Err(sheet.fault(row.0, format!("{text} does not follow the hour before"), "one row an hour from a midnight on, without gaps"));
+        if start.hour() != 0
+            || when.minute() != 0
+            || hour != i64::try_from(index).unwrap_or(i64::MAX)
+        {
+            return Err(sheet.fault(
+                row.0,
+                format!("{text} does not follow the hour before"),
+                "one row an hour from a midnight on, without gaps",
+            ));
         }
         hours.push(celsius(sheet, row, temperature, fahrenheit)?);
     }
@@ -179,11 +215,24 @@ pub fn days_between(from: Date, to: Date) -> i64 {
     to.duration_since(from).as_secs() / SECONDS_A_DAY
 }
 
-fn celsius(sheet: &Sheet, row: &(u64, csv::StringRecord), column: usize, fahrenheit: bool) -> Outcome<f64> {
+fn celsius(
+    sheet: &Sheet,
+    row: &(u64, csv::StringRecord),
+    column: usize,
+    fahrenheit: bool,
+) -> Outcome<f64> {
     let number = sheet.number(row, column)?;
-    let celsius = if fahrenheit { (number - 32.0) / 1.8 } else { number };
+    let celsius = if fahrenheit {
+        (number - 32.0) / 1.8
+    } else {
+        number
+    };
     if celsius.abs() > EXTREME_C {
-        return Err(sheet.fault(row.0, format!("{number} is no air temperature"), "degrees Celsius in *_c, Fahrenheit in *_f"));
+        return Err(sheet.fault(
+            row.0,
+            format!("{number} is no air temperature"),
+            "degrees Celsius in *_c, Fahrenheit in *_f",
+        ));
     }
     Ok(celsius)
 }

@@ -159,16 +159,20 @@ fn read_named(name_or_path: &str, folder: &Path) -> Outcome<(String, String, Pat
     let path = folder.join(name_or_path);
     let label = path.display().to_string();
     let unreadable = |why: String| {
-        Trouble::new(format!("the scenario `{name_or_path}` cannot be read: {why}"))
-            .at(label.clone())
-            .expected(format!("a RON file, or one of: {}", presets::names()))
-            .remedy("check the path, or start with `crawlspan new my-study.ron`")
+        Trouble::new(format!(
+            "the scenario `{name_or_path}` cannot be read: {why}"
+        ))
+        .at(label.clone())
+        .expected(format!("a RON file, or one of: {}", presets::names()))
+        .remedy("check the path, or start with `crawlspan new my-study.ron`")
     };
     let length = std::fs::metadata(&path)
         .map_err(|fault| unreadable(fault.to_string()))?
         .len();
     if length > LARGEST_FILE {
-        return Err(unreadable(format!("it has {length} bytes, more than {LARGEST_FILE}")));
+        return Err(unreadable(format!(
+            "it has {length} bytes, more than {LARGEST_FILE}"
+        )));
     }
     let text = std::fs::read_to_string(&path).map_err(|fault| unreadable(fault.to_string()))?;
     let parent = path.parent().unwrap_or(Path::new(".")).to_owned();

@@ -24,8 +24,12 @@ impl Shape {
         let area = patch.numbers.stems / patch.numbers.density_per_m2;
         let aspect = patch.numbers.aspect;
         match &patch.outline {
-            Outline::Rectangle => Self::Rectangle((area * aspect).sqrt() / 2.0, (area / aspect).sqrt() / 2.0),
-            Outline::Ellipse => Self::Ellipse((area * aspect / PI).sqrt(), (area / (aspect * PI)).sqrt()),
+            Outline::Rectangle => {
+                Self::Rectangle((area * aspect).sqrt() / 2.0, (area / aspect).sqrt() / 2.0)
+            }
+            Outline::Ellipse => {
+                Self::Ellipse((area * aspect / PI).sqrt(), (area / (aspect * PI)).sqrt())
+            }
             Outline::Polygon(corners) => Self::Polygon(corners.clone()),
         }
     }
@@ -47,8 +51,20 @@ impl Shape {
         match self {
             Self::Rectangle(a, b) | Self::Ellipse(a, b) => (-a, -b, *a, *b),
             Self::Polygon(corners) => corners.iter().fold(
-                (f64::INFINITY, f64::INFINITY, f64::NEG_INFINITY, f64::NEG_INFINITY),
-                |box_, c| (box_.0.min(c.0), box_.1.min(c.1), box_.2.max(c.0), box_.3.max(c.1)),
+                (
+                    f64::INFINITY,
+                    f64::INFINITY,
+                    f64::NEG_INFINITY,
+                    f64::NEG_INFINITY,
+                ),
+                |box_, c| {
+                    (
+                        box_.0.min(c.0),
+                        box_.1.min(c.1),
+                        box_.2.max(c.0),
+                        box_.3.max(c.1),
+                    )
+                },
             ),
         }
     }

@@ -1,7 +1,7 @@
 //! What happens to eggs and larvae, and to stems, in a tick.
 
-use super::larva::{Event, Fate, NOBODY, State};
 use super::Season;
+use super::larva::{Event, Fate, NOBODY, State};
 use crate::life::traits::{PUPATING, by_condition, stage_of};
 use crate::random::Purpose;
 use crate::scenario::STAGES;
@@ -111,12 +111,16 @@ impl Season<'_> {
         } else {
             (larva.need_dd, Event::PhaseEnds)
         };
-        let time = clock.degree_days.when(larva.since_dd + own_dd.max(0.0) / larva.rate);
+        let time = clock
+            .degree_days
+            .when(larva.since_dd + own_dd.max(0.0) / larva.rate);
         (larva.next_time, larva.next) = (time, event);
         if stage > 0 {
             let leaving = traits.leave_per_h[condition][stage] + traits.fall_per_h[stage];
             let accrued = clock.active_hours.by(larva.since);
-            let leaves = clock.active_hours.when(accrued + larva.leave_left.max(0.0) / leaving);
+            let leaves = clock
+                .active_hours
+                .when(accrued + larva.leave_left.max(0.0) / leaving);
             if leaves < time {
                 (larva.next_time, larva.next) = (leaves, Event::Leaves);
             }
@@ -154,7 +158,9 @@ impl Season<'_> {
         } else {
             (need, Fate::Pupated)
         };
-        let end = clock.degree_days.when(clock.degree_days.by(time) + own_dd / larva.rate);
+        let end = clock
+            .degree_days
+            .when(clock.degree_days.by(time) + own_dd / larva.rate);
         if end.is_finite() {
             self.finish(id, fate, end);
         } else {
@@ -214,7 +220,10 @@ impl Season<'_> {
         let stem = &self.stems[larva.stem as usize];
         let key = larva.key.to(Purpose::Bout).with(u64::from(larva.bouts));
         let condition = by_condition(stem.condition);
-        let (leaves, falls) = (traits.leave_per_h[condition][stage], traits.fall_per_h[stage]);
+        let (leaves, falls) = (
+            traits.leave_per_h[condition][stage],
+            traits.fall_per_h[stage],
+        );
         let fell = by_hazard && key.to(Purpose::Bout).unit() * (leaves + falls) < falls;
         larva.bouts = larva.bouts.saturating_add(1);
         larva.state = State::Walking;
@@ -224,7 +233,14 @@ impl Season<'_> {
         });
         let left = (!fell).then_some(larva.stem);
         let bout = &mut self.bouts[slot as usize];
-        bout.begin(id, key, (stem.x_m, stem.y_m), time, left, self.plan.movement.stride_m);
+        bout.begin(
+            id,
+            key,
+            (stem.x_m, stem.y_m),
+            time,
+            left,
+            self.plan.movement.stride_m,
+        );
         trail.begin(id, stage, time, stem.x_m, stem.y_m);
         self.walkers.push(slot);
     }
@@ -272,7 +288,11 @@ impl Season<'_> {
             while let Some(larva) = self.first_on(id) {
                 self.leave_stem(larva, time);
                 let key = self.larvae[larva as usize].key.to(Purpose::Rescue);
-                let refuge = if key.unit() < moved_share { self.uncut_stem(id, key.with(1).unit()) } else { None };
+                let refuge = if key.unit() < moved_share {
+                    self.uncut_stem(id, key.with(1).unit())
+                } else {
+                    None
+                };
                 match refuge {
                     Some(stem) => self.arrive(larva, stem, time),
                     None => self.finish(larva, Fate::Destroyed, time),
@@ -351,7 +371,11 @@ impl Season<'_> {
         if !stem.condition.has_leaves() {
             return;
         }
-        let when = self.plan.clock.degree_days.when(stem.eaten_by_dd(available).max(0.0));
+        let when = self
+            .plan
+            .clock
+            .degree_days
+            .when(stem.eaten_by_dd(available).max(0.0));
         if !when.is_finite() {
             return;
         }
@@ -371,7 +395,8 @@ impl Season<'_> {
                 continue;
             }
             self.stems[id as usize].look_at = u32::MAX;
-            let left = self.grown_cm(id, end) - self.stems[id as usize].eaten_cm(self.plan.clock.degree_days.by(end));
+            let left = self.grown_cm(id, end)
+                - self.stems[id as usize].eaten_cm(self.plan.clock.degree_days.by(end));
             if left > self.plan.traits.eaten_out_cm {
                 self.look_at_leaves(id, end);
                 continue;
@@ -402,7 +427,13 @@ impl Season<'_> {
             debug_assert!(usize::from(larva.phase) < STAGES);
             let stem = &self.stems[larva.stem as usize];
             let natal = self.stems[larva.natal as usize].half;
-            let read = survey::read(self.plan, larva.key, survey, stage_of(usize::from(larva.phase)), stem.condition);
+            let read = survey::read(
+                self.plan,
+                larva.key,
+                survey,
+                stage_of(usize::from(larva.phase)),
+                stem.condition,
+            );
             self.sightings.push(survey::Sighting {
                 survey: survey as u16,
                 larva: id,

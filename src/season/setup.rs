@@ -1,7 +1,7 @@
 //! The start of a season: site effects, stems in their places, eggs to come.
 
-use super::larva::{Event, Larva, NOBODY, State};
 use super::Season;
+use super::larva::{Event, Larva, NOBODY, State};
 use crate::life::laying::Egg;
 use crate::random::{Key, Purpose, unit};
 use crate::world::layout::{HalfId, PlacedPatch};
@@ -49,7 +49,10 @@ impl Season<'_> {
             let direction = patch.cut_direction(plan.scenario.cut_side, towards);
             let first = self.stems.len();
             self.stems.extend(
-                self.scratch.points.iter().map(|point| Stem::new(point.0, point.1, HalfId::new(index, false))),
+                self.scratch
+                    .points
+                    .iter()
+                    .map(|point| Stem::new(point.0, point.1, HalfId::new(index, false))),
             );
             self.mark_cut_half(first, patch, index, direction);
         }
@@ -58,13 +61,20 @@ impl Season<'_> {
         }
         self.ground.clear();
         for (id, stem) in self.stems.iter().enumerate() {
-            self.ground.enter(id as u32, stem.x_m, stem.y_m, plan.movement.reach_m);
+            self.ground
+                .enter(id as u32, stem.x_m, stem.y_m, plan.movement.reach_m);
         }
         self.ground_is_fixed = fixed;
     }
 
     /// The stems that reach farthest in the direction of the cut half are cut.
-    fn mark_cut_half(&mut self, first: usize, patch: &PlacedPatch, index: usize, direction: (f64, f64)) {
+    fn mark_cut_half(
+        &mut self,
+        first: usize,
+        patch: &PlacedPatch,
+        index: usize,
+        direction: (f64, f64),
+    ) {
         let stems = &mut self.stems[first..];
         if patch.cut_stems == 0 {
             return;
@@ -106,12 +116,14 @@ impl Season<'_> {
                 if stem.half.is_cut() {
                     let mut stream = keys(index, number).to(Purpose::Rescue).stream();
                     let z: f64 = StandardNormal.sample(&mut stream);
-                    let lag = (cutting.regrowth_lag_weeks + cutting.regrowth_lag_sd_weeks * z).max(0.0);
+                    let lag =
+                        (cutting.regrowth_lag_weeks + cutting.regrowth_lag_sd_weeks * z).max(0.0);
                     if unit(&mut stream) < cutting.regrown_share {
                         stem.fresh_at = (plan.clock.cutting + plan.clock.weeks(lag)).ceil();
                         let aged = plan.scenario.numbers.laying.attraction_to_weeks;
-                        stem.mature_at =
-                            (plan.clock.cutting + plan.clock.weeks(aged)).ceil().max(stem.fresh_at + 1.0);
+                        stem.mature_at = (plan.clock.cutting + plan.clock.weeks(aged))
+                            .ceil()
+                            .max(stem.fresh_at + 1.0);
                         self.stem_events.enter(stem.fresh_at, id as u32);
                         self.stem_events.enter(stem.mature_at, id as u32);
                     }

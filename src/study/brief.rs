@@ -31,7 +31,14 @@ impl BriefEffort {
     #[must_use]
     pub fn scaled(scale: f64) -> Self {
         let of = |seasons: f64| (seasons * scale).round().max(40.0) as u64;
-        Self { scenario: of(8000.0), gap: of(2500.0), refuge: of(1200.0), yields: of(1000.0), sets: 60, per_set: of(80.0) }
+        Self {
+            scenario: of(8000.0),
+            gap: of(2500.0),
+            refuge: of(1200.0),
+            yields: of(1000.0),
+            sets: 40,
+            per_set: of(60.0),
+        }
     }
 }
 
@@ -66,40 +73,97 @@ impl Brief {
     ///
     /// # Errors
     /// When the scenario makes no sense or the run is stopped.
-    pub fn answer(&mut self, layered: &Layered, scenario: &Scenario, tolerance: f64, effort: &BriefEffort, runner: &Runner<'_>) -> Result<(), StudyError> {
+    pub fn answer(
+        &mut self,
+        layered: &Layered,
+        scenario: &Scenario,
+        tolerance: f64,
+        effort: &BriefEffort,
+        runner: &Runner<'_>,
+    ) -> Result<(), StudyError> {
         self.own = Some(own(layered, effort, runner)?);
-        let is_pair = matches!(scenario.layout, LayoutKind::PairHalfCut | LayoutKind::PairWholeCut);
-        let has_halves = matches!(scenario.layout, LayoutKind::PairHalfCut | LayoutKind::OnePatchHalves);
+        let is_pair = matches!(
+            scenario.layout,
+            LayoutKind::PairHalfCut | LayoutKind::PairWholeCut
+        );
+        let has_halves = matches!(
+            scenario.layout,
+            LayoutKind::PairHalfCut | LayoutKind::OnePatchHalves
+        );
         if is_pair {
             self.ask_gap(layered, tolerance, effort, runner)?;
         }
         if has_halves {
-            let question = RefugeQuestion { shares: refuge::SHARES.to_vec(), effort: Effort::of(effort.refuge), precision: None };
-            runner.watch.begin("refuge shares", effort.refuge * refuge::SHARES.len() as u64);
+            let question = RefugeQuestion {
+                shares: refuge::SHARES.to_vec(),
+                effort: Effort::of(effort.refuge),
+                precision: None,
+            };
+            runner
+                .watch
+                .begin("refuge shares", effort.refuge * refuge::SHARES.len() as u64);
             self.refuge = Some(refuge::answer(layered, &question, runner)?);
             runner.watch.end();
         }
-        if scenario.patches.iter().any(|patch| patch.treatment != Treatment::Untouched) {
-            runner.watch.begin("attraction of fresh stems", effort.yields * yields::ATTRACTIONS.len() as u64);
-            self.yields = Some(yields::answer(layered, &yields::ATTRACTIONS, Effort::of(effort.yields), runner)?);
+        if scenario
+            .patches
+            .iter()
+            .any(|patch| patch.treatment != Treatment::Untouched)
+        {
+            runner.watch.begin(
+                "attraction of fresh stems",
+                effort.yields * yields::ATTRACTIONS.len() as u64,
+            );
+            self.yields = Some(yields::answer(
+                layered,
+                &yields::ATTRACTIONS,
+                Effort::of(effort.yields),
+                runner,
+            )?);
             runner.watch.end();
         }
         Ok(())
     }
 
-    fn ask_gap(&mut self, layered: &Layered, tolerance: f64, effort: &BriefEffort, runner: &Runner<'_>) -> Result<(), StudyError> {
-        let question = GapQuestion { grid_m: gap::GAP_GRID_M.to_vec(), tolerance, effort: Effort::of(effort.gap), precision_m: None };
-        runner.watch.begin("gaps", effort.gap * gap::GAP_GRID_M.len() as u64);
+    fn ask_gap(
+        &mut self,
+        layered: &Layered,
+        tolerance: f64,
+        effort: &BriefEffort,
+        runner: &Runner<'_>,
+    ) -> Result<(), StudyError> {
+        let question = GapQuestion {
+            grid_m: gap::GAP_GRID_M.to_vec(),
+            tolerance,
+            effort: Effort::of(effort.gap),
+            precision_m: None,
+        };
+        runner
+            .watch
+            .begin("gaps", effort.gap * gap::GAP_GRID_M.len() as u64);
         self.gap = Some(gap::answer(layered, &question, runner, 0)?);
         runner.watch.end();
-        runner.watch.begin("plausible parameter sets", effort.sets * effort.per_set * uncertain::BAND_GRID_M.len() as u64);
-        self.band = Some(uncertain::gap_band(layered, tolerance, effort.sets, effort.per_set, runner)?);
+        runner.watch.begin(
+            "plausible parameter sets",
+            effort.sets * effort.per_set * uncertain::BAND_GRID_M.len() as u64,
+        );
+        self.band = Some(uncertain::gap_band(
+            layered,
+            tolerance,
+            effort.sets,
+            effort.per_set,
+            runner,
+        )?);
         runner.watch.end();
         Ok(())
     }
 }
 
-fn own(layered: &Layered, effort: &BriefEffort, runner: &Runner<'_>) -> Result<OwnAnswer, StudyError> {
+fn own(
+    layered: &Layered,
+    effort: &BriefEffort,
+    runner: &Runner<'_>,
+) -> Result<OwnAnswer, StudyError> {
     let plan = plan_with(layered, &[])?;
     let contrast = Contrast::of(&plan);
     let own = Effort::of(effort.scenario);
@@ -111,7 +175,12 @@ fn own(layered: &Layered, effort: &BriefEffort, runner: &Runner<'_>) -> Result<O
     Ok(OwnAnswer {
         measures: all_measured(&contrast, &resampled(&table, runner, own)?)?,
         late_per_survey: (0..contrast.patches())
-            .map(|patch| (plan.layout.patches[patch].settings.name.clone(), contrast.late_on(&totals, patch) / looks))
+            .map(|patch| {
+                (
+                    plan.layout.patches[patch].settings.name.clone(),
+                    contrast.late_on(&totals, patch) / looks,
+                )
+            })
             .collect(),
         seasons: effort.scenario,
     })

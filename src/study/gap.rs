@@ -1,15 +1,20 @@
 //! How far apart must two patches be? Stray share against gap, and the clear gap.
 
 use super::measures::{Contrast, Measured, measured};
-use super::{Effort, StudyError, plan_with, resampled, side_by_side, tallies};
+use super::{Effort, StudyError, plan_with, resampled, side_by_side};
+use crate::plan::Plan;
 use crate::runner::Runner;
 use crate::scenario::{Layered, LayoutKind, Scenario};
-use crate::stats::{Crossing, CrossingQuery, CrossingReport, CurvePoint, LEVEL, Resamples, Table, Trend, crossing};
+use crate::stats::{
+    Crossing, CrossingQuery, CrossingReport, CurvePoint, LEVEL, Resamples, Table, Trend, crossing,
+};
 use crate::trouble::Trouble;
 
 /// Gaps tried unless others are asked for, metres: about equal steps in ratio, from nearly touching to
 /// beyond any rule of thumb.
-pub const GAP_GRID_M: [f64; 12] = [0.5, 0.8, 1.2, 1.8, 2.6, 3.8, 5.5, 8.0, 12.0, 17.0, 24.0, 34.0];
+pub const GAP_GRID_M: [f64; 12] = [
+    0.5, 0.8, 1.2, 1.8, 2.6, 3.8, 5.5, 8.0, 12.0, 17.0, 24.0, 34.0,
+];
 
 /// Most doublings of the number of seasons in search of a precision.
 const MOST_DOUBLINGS: u32 = 8;
@@ -72,7 +77,12 @@ impl GapAnswer {
 ///
 /// # Errors
 /// When the scenario is not a pair, the question makes no sense, or the run is stopped.
-pub fn answer(layered: &Layered, question: &GapQuestion, runner: &Runner<'_>, parameter_set: u64) -> Result<GapAnswer, StudyError> {
+pub fn answer(
+    layered: &Layered,
+    question: &GapQuestion,
+    runner: &Runner<'_>,
+    parameter_set: u64,
+) -> Result<GapAnswer, StudyError> {
     check(layered, question)?;
     let mut effort = question.effort;
     let Some(precision) = question.precision_m else {
@@ -92,11 +102,17 @@ pub fn answer(layered: &Layered, question: &GapQuestion, runner: &Runner<'_>, pa
 
 fn check(layered: &Layered, question: &GapQuestion) -> Result<(), Trouble> {
     let scenario = Scenario::from_layers(layered)?;
-    if !matches!(scenario.layout, LayoutKind::PairHalfCut | LayoutKind::PairWholeCut) {
-        return Err(Trouble::new(format!("the scenario `{}` has no gap between two patches", scenario.name))
-            .at("site.layout")
-            .expected("PairHalfCut or PairWholeCut")
-            .remedy("ask for `refuge` instead, or choose a scenario with two patches"));
+    if !matches!(
+        scenario.layout,
+        LayoutKind::PairHalfCut | LayoutKind::PairWholeCut
+    ) {
+        return Err(Trouble::new(format!(
+            "the scenario `{}` has no gap between two patches",
+            scenario.name
+        ))
+        .at("site.layout")
+        .expected("PairHalfCut or PairWholeCut")
+        .remedy("ask for `refuge` instead, or choose a scenario with two patches"));
     }
     let ascending = question.grid_m.windows(2).all(|pair| pair[0] < pair[1]);
     if question.grid_m.len() < 2 || !ascending || question.grid_m[0] < 0.0 {
@@ -106,48 +122,117 @@ fn check(layered: &Layered, question: &GapQuestion) -> Result<(), Trouble> {
             .remedy("such as --gaps 1,2,4,8,16"));
     }
     if !(question.tolerance > 0.0 && question.tolerance < 1.0) {
-        return Err(Trouble::new(format!("the tolerance is {}", question.tolerance))
-            .at("the option --tolerance")
-            .expected("a share between 0 and 1, such as 0.05")
-            .remedy("mend it"));
+        return Err(
+            Trouble::new(format!("the tolerance is {}", question.tolerance))
+                .at("the option --tolerance")
+                .expected("a share between 0 and 1, such as 0.05")
+                .remedy("mend it"),
+        );
     }
     Ok(())
 }
 
-fn at_effort(layered: &Layered, question: &GapQuestion, effort: Effort, runner: &Runner<'_>, parameter_set: u64) -> Result<GapAnswer, StudyError> {
+/// Columns kept of a season for one patch: late-stage larvae standing on it, and those of them laid elsewhere.
+const KEPT: usize = 2;
+
+fn at_effort(
+    layered: &Layered,
+    question: &GapQuestion,
+    effort: Effort,
+    runner: &Runner<'_>,
+    parameter_set: u64,
+) -> Result<GapAnswer, StudyError> {
     let mut tables: Vec<Table> = Vec::with_capacity(question.grid_m.len());
-    let mut contrast = None;
+    let mut names = Vec::new();
     for gap_m in &question.grid_m {
         let plan = plan_with(layered, &[("site.gap_m", gap_m.to_string())])?;
-        tables.push(tallies(&plan, runner, parameter_set, effort)?);
-        contrast.get_or_insert_with(|| (Contrast::of(&plan), plan));
+        tables.push(strays(&plan, effort, runner, parameter_set)?);
+        names = plan
+            .layout
+            .patches
+            .iter()
+            .map(|patch| patch.settings.name.clone())
+            .collect();
     }
-    let Some((contrast, plan)) = contrast else {
-        return Err(Trouble::new("no gap was tried").into());
-    };
     let resamples = resampled(&side_by_side(&tables)?, runner, effort)?;
-    let curves = (0..contrast.patches())
-        .map(|patch| curve(&contrast, patch, plan.layout.patches[patch].settings.name.clone(), question, &resamples))
+    let patches = names.len();
+    let curves = names
+        .into_iter()
+        .enumerate()
+        .map(|(patch, name)| curve((patch, patches), name, question, &resamples))
         .collect::<Result<Vec<_>, _>>()?;
     let position = |curve: &PatchCurve| match curve.crossing.crossing {
         Crossing::At(x) => x,
         Crossing::BelowGrid => f64::NEG_INFINITY,
         Crossing::NotReached => f64::INFINITY,
     };
-    let deciding = (0..curves.len()).max_by(|a, b| position(&curves[*a]).total_cmp(&position(&curves[*b]))).unwrap_or(0);
-    Ok(GapAnswer { grid_m: question.grid_m.clone(), tolerance: question.tolerance, seasons: effort.seasons, curves, deciding })
+    let deciding = (0..curves.len())
+        .max_by(|a, b| position(&curves[*a]).total_cmp(&position(&curves[*b])))
+        .unwrap_or(0);
+    Ok(GapAnswer {
+        grid_m: question.grid_m.clone(),
+        tolerance: question.tolerance,
+        seasons: effort.seasons,
+        curves,
+        deciding,
+    })
 }
 
-fn curve(contrast: &Contrast, patch: usize, name: String, question: &GapQuestion, resamples: &Resamples) -> Result<PatchCurve, StudyError> {
-    let width = contrast.columns().count();
-    let block = |sums: &[f64], index: usize| -> Vec<f64> { sums[index * width..(index + 1) * width].to_vec() };
+fn strays(
+    plan: &Plan,
+    effort: Effort,
+    runner: &Runner<'_>,
+    parameter_set: u64,
+) -> Result<Table, StudyError> {
+    let contrast = Contrast::of(plan);
+    let last = effort.first_replicate + effort.seasons;
+    let rows = runner.run(
+        plan,
+        parameter_set,
+        effort.first_replicate..last,
+        |season| {
+            let row = contrast.columns().row(season);
+            (0..contrast.patches())
+                .flat_map(|patch| {
+                    let (all, strays) = contrast.strays(&row, patch);
+                    [all, strays]
+                })
+                .collect::<Vec<f64>>()
+        },
+    )?;
+    Ok(Table::from_rows(KEPT * contrast.patches(), rows.concat())?)
+}
+
+fn curve(
+    (patch, patches): (usize, usize),
+    name: String,
+    question: &GapQuestion,
+    resamples: &Resamples,
+) -> Result<PatchCurve, StudyError> {
+    let counts = |sums: &[f64], index: usize| {
+        let at = KEPT * (index * patches + patch);
+        (sums[at], sums[at + 1])
+    };
     let shares = (0..question.grid_m.len())
-        .map(|index| measured(resamples, |sums| contrast.stray_share(&block(sums, index), patch)))
+        .map(|index| {
+            measured(resamples, |sums| {
+                let (all, strays) = counts(sums, index);
+                (all > 0.0).then(|| strays / all)
+            })
+        })
         .collect::<Result<Vec<_>, _>>()?;
-    let query = CrossingQuery { grid: &question.grid_m, trend: Trend::Decreasing, threshold: question.tolerance };
+    let query = CrossingQuery {
+        grid: &question.grid_m,
+        trend: Trend::Decreasing,
+        threshold: question.tolerance,
+    };
     let crossing = crossing(&query, resamples, LEVEL, |sums, index| {
-        let (trials, successes) = contrast.strays(&block(sums, index), patch);
+        let (trials, successes) = counts(sums, index);
         CurvePoint { successes, trials }
     })?;
-    Ok(PatchCurve { patch: name, shares, crossing })
+    Ok(PatchCurve {
+        patch: name,
+        shares,
+        crossing,
+    })
 }

@@ -41,12 +41,19 @@ impl Contrast {
             if by_half {
                 half.is_cut()
             } else {
-                plan.layout.patches[half.patch()].settings.treatment != crate::scenario::Treatment::Untouched
+                plan.layout.patches[half.patch()].settings.treatment
+                    != crate::scenario::Treatment::Untouched
                     || (plan.scenario.layout != LayoutKind::ByCoordinates && half.patch() == 0)
             }
         };
-        let (treated, untouched): (Vec<HalfId>, Vec<HalfId>) = columns.halves().partition(|half| is_treated(*half));
-        let stems = |halves: &[HalfId]| halves.iter().map(|half| plan.layout.stems_in(*half) as f64).sum();
+        let (treated, untouched): (Vec<HalfId>, Vec<HalfId>) =
+            columns.halves().partition(|half| is_treated(*half));
+        let stems = |halves: &[HalfId]| {
+            halves
+                .iter()
+                .map(|half| plan.layout.stems_in(*half) as f64)
+                .sum()
+        };
         Self {
             columns,
             stems_treated: stems(&treated),
@@ -75,7 +82,12 @@ impl Contrast {
         self.stems_treated / self.stems_untouched
     }
 
-    fn late(&self, sums: &[f64], stands: impl Fn(HalfId) -> bool, natal: impl Fn(HalfId) -> bool) -> f64 {
+    fn late(
+        &self,
+        sums: &[f64],
+        stands: impl Fn(HalfId) -> bool,
+        natal: impl Fn(HalfId) -> bool,
+    ) -> f64 {
         let halves = self.columns.halves();
         halves
             .clone()
@@ -143,7 +155,11 @@ impl Contrast {
         let drifted: f64 = (0..self.patches)
             .map(|patch| {
                 let (refuge_half, cut_half) = (HalfId::new(patch, false), HalfId::new(patch, true));
-                if divided(refuge_half) { sums[self.columns.late(refuge_half, cut_half)] } else { 0.0 }
+                if divided(refuge_half) {
+                    sums[self.columns.late(refuge_half, cut_half)]
+                } else {
+                    0.0
+                }
             })
             .sum();
         (all > 0.0).then(|| drifted / all)
@@ -153,7 +169,10 @@ impl Contrast {
     #[must_use]
     pub fn pupated(&self, sums: &[f64]) -> (f64, f64) {
         let of = |halves: &[HalfId]| -> f64 {
-            halves.iter().map(|half| sums[self.columns.fate(Fate::Pupated, *half)]).sum()
+            halves
+                .iter()
+                .map(|half| sums[self.columns.fate(Fate::Pupated, *half)])
+                .sum()
         };
         (of(&self.treated), of(&self.untouched))
     }
@@ -170,7 +189,10 @@ impl Contrast {
     #[must_use]
     pub fn fate_share(&self, sums: &[f64], fate: Fate) -> Option<f64> {
         let count = |fate: Fate| -> f64 {
-            self.columns.halves().map(|half| sums[self.columns.fate(fate, half)]).sum()
+            self.columns
+                .halves()
+                .map(|half| sums[self.columns.fate(fate, half)])
+                .sum()
         };
         let all: f64 = Fate::ALL.iter().map(|fate| count(*fate)).sum();
         (all > 0.0).then(|| count(fate) / all)
@@ -192,26 +214,70 @@ pub struct Named {
 
 /// All measures of a pair or a single patch, in the order of tables.
 pub const MEASURES: [Named; 9] = [
-    Named { name: "stray_share_treated", measure: |c, sums| if c.patches > 1 { c.stray_share(sums, 0) } else { None } },
-    Named { name: "stray_share_untouched", measure: |c, sums| if c.patches > 1 { c.stray_share(sums, 1) } else { None } },
-    Named { name: "observed_ratio", measure: Contrast::observed_ratio },
-    Named { name: "home_ratio", measure: Contrast::home_ratio },
-    Named { name: "attenuation", measure: Contrast::attenuation },
-    Named { name: "half_drift", measure: Contrast::half_drift },
-    Named { name: "net_yield", measure: Contrast::net_yield },
-    Named { name: "lost_share", measure: |c, sums| c.fate_share(sums, Fate::Lost) },
-    Named { name: "pupated_share", measure: |c, sums| c.fate_share(sums, Fate::Pupated) },
+    Named {
+        name: "stray_share_treated",
+        measure: |c, sums| {
+            if c.patches > 1 {
+                c.stray_share(sums, 0)
+            } else {
+                None
+            }
+        },
+    },
+    Named {
+        name: "stray_share_untouched",
+        measure: |c, sums| {
+            if c.patches > 1 {
+                c.stray_share(sums, 1)
+            } else {
+                None
+            }
+        },
+    },
+    Named {
+        name: "observed_ratio",
+        measure: Contrast::observed_ratio,
+    },
+    Named {
+        name: "home_ratio",
+        measure: Contrast::home_ratio,
+    },
+    Named {
+        name: "attenuation",
+        measure: Contrast::attenuation,
+    },
+    Named {
+        name: "half_drift",
+        measure: Contrast::half_drift,
+    },
+    Named {
+        name: "net_yield",
+        measure: Contrast::net_yield,
+    },
+    Named {
+        name: "lost_share",
+        measure: |c, sums| c.fate_share(sums, Fate::Lost),
+    },
+    Named {
+        name: "pupated_share",
+        measure: |c, sums| c.fate_share(sums, Fate::Pupated),
+    },
 ];
 
 /// A measure from resampled sums.
 ///
 /// # Errors
 /// When the level makes no sense, which the constant in use does not.
-pub fn measured(resamples: &Resamples, measure: impl Fn(&[f64]) -> Option<f64> + Sync + Send) -> Result<Measured, StudyError> {
+pub fn measured(
+    resamples: &Resamples,
+    measure: impl Fn(&[f64]) -> Option<f64> + Sync + Send,
+) -> Result<Measured, StudyError> {
     let estimate = resampled_estimate(resamples, LEVEL, measure)?;
     Ok(Measured {
         value: estimate.value,
-        interval: estimate.estimate.map(|estimate| (estimate.low, estimate.high)),
+        interval: estimate
+            .estimate
+            .map(|estimate| (estimate.low, estimate.high)),
     })
 }
 
@@ -219,7 +285,10 @@ pub fn measured(resamples: &Resamples, measure: impl Fn(&[f64]) -> Option<f64> +
 ///
 /// # Errors
 /// As [`measured`].
-pub fn all_measured(contrast: &Contrast, resamples: &Resamples) -> Result<Vec<Measured>, StudyError> {
+pub fn all_measured(
+    contrast: &Contrast,
+    resamples: &Resamples,
+) -> Result<Vec<Measured>, StudyError> {
     MEASURES
         .iter()
         .map(|named| measured(resamples, |sums| (named.measure)(contrast, sums)))

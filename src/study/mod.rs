@@ -44,7 +44,11 @@ impl Effort {
     /// A number of seasons, with 1,000 resamples.
     #[must_use]
     pub fn of(seasons: u64) -> Self {
-        Self { seasons, resamples: crate::stats::DEFAULT_RESAMPLES, first_replicate: 0 }
+        Self {
+            seasons,
+            resamples: crate::stats::DEFAULT_RESAMPLES,
+            first_replicate: 0,
+        }
     }
 }
 
@@ -64,10 +68,20 @@ pub fn plan_with(layered: &Layered, settings: &[(&str, String)]) -> Result<Plan,
 ///
 /// # Errors
 /// When the run is stopped.
-pub fn tallies(plan: &Plan, runner: &Runner<'_>, parameter_set: u64, effort: Effort) -> Result<Table, StudyError> {
+pub fn tallies(
+    plan: &Plan,
+    runner: &Runner<'_>,
+    parameter_set: u64,
+    effort: Effort,
+) -> Result<Table, StudyError> {
     let columns = tally::Columns::of(plan);
     let last = effort.first_replicate + effort.seasons;
-    let rows = runner.run(plan, parameter_set, effort.first_replicate..last, |season| columns.row(season))?;
+    let rows = runner.run(
+        plan,
+        parameter_set,
+        effort.first_replicate..last,
+        |season| columns.row(season),
+    )?;
     Ok(Table::from_rows(columns.count(), rows.concat())?)
 }
 
@@ -99,6 +113,14 @@ pub fn bootstrap_seed(seed: u64) -> u64 {
 ///
 /// # Errors
 /// When the table is empty.
-pub fn resampled(table: &Table, runner: &Runner<'_>, effort: Effort) -> Result<Resamples, StudyError> {
-    Ok(pooled_resamples(table, effort.resamples, bootstrap_seed(runner.seed))?)
+pub fn resampled(
+    table: &Table,
+    runner: &Runner<'_>,
+    effort: Effort,
+) -> Result<Resamples, StudyError> {
+    Ok(pooled_resamples(
+        table,
+        effort.resamples,
+        bootstrap_seed(runner.seed),
+    )?)
 }

@@ -49,7 +49,11 @@ pub struct RefugePoint {
 ///
 /// # Errors
 /// When the scenario has no halves, the question makes no sense, or the run is stopped.
-pub fn answer(layered: &Layered, question: &RefugeQuestion, runner: &Runner<'_>) -> Result<Vec<RefugePoint>, StudyError> {
+pub fn answer(
+    layered: &Layered,
+    question: &RefugeQuestion,
+    runner: &Runner<'_>,
+) -> Result<Vec<RefugePoint>, StudyError> {
     check(layered, question)?;
     const MOST_DOUBLINGS: u32 = 8;
     let mut effort = question.effort;
@@ -67,19 +71,33 @@ pub fn answer(layered: &Layered, question: &RefugeQuestion, runner: &Runner<'_>)
 }
 
 fn widest_drift(points: &[RefugePoint]) -> Option<f64> {
-    let widths = points.iter().filter_map(|point| point.half_drift.interval.map(|(low, high)| (high - low) / 2.0));
+    let widths = points.iter().filter_map(|point| {
+        point
+            .half_drift
+            .interval
+            .map(|(low, high)| (high - low) / 2.0)
+    });
     widths.max_by(f64::total_cmp)
 }
 
 fn check(layered: &Layered, question: &RefugeQuestion) -> Result<(), Trouble> {
     let scenario = Scenario::from_layers(layered)?;
-    if !matches!(scenario.layout, LayoutKind::PairHalfCut | LayoutKind::OnePatchHalves) {
-        return Err(Trouble::new(format!("the scenario `{}` has no refuge half to vary", scenario.name))
-            .at("site.layout")
-            .expected("PairHalfCut or OnePatchHalves")
-            .remedy("choose a scenario with a refuge half"));
+    if !matches!(
+        scenario.layout,
+        LayoutKind::PairHalfCut | LayoutKind::OnePatchHalves
+    ) {
+        return Err(Trouble::new(format!(
+            "the scenario `{}` has no refuge half to vary",
+            scenario.name
+        ))
+        .at("site.layout")
+        .expected("PairHalfCut or OnePatchHalves")
+        .remedy("choose a scenario with a refuge half"));
     }
-    let proper = question.shares.iter().all(|share| (0.0..=1.0).contains(share));
+    let proper = question
+        .shares
+        .iter()
+        .all(|share| (0.0..=1.0).contains(share));
     if question.shares.is_empty() || !proper {
         return Err(Trouble::new("the list of refuge shares makes no sense")
             .at("the option --shares")
@@ -89,27 +107,63 @@ fn check(layered: &Layered, question: &RefugeQuestion) -> Result<(), Trouble> {
     Ok(())
 }
 
-fn points(layered: &Layered, question: &RefugeQuestion, effort: Effort, runner: &Runner<'_>) -> Result<Vec<RefugePoint>, StudyError> {
-    question.shares.iter().map(|share| point(layered, *share, effort, runner)).collect()
+fn points(
+    layered: &Layered,
+    question: &RefugeQuestion,
+    effort: Effort,
+    runner: &Runner<'_>,
+) -> Result<Vec<RefugePoint>, StudyError> {
+    question
+        .shares
+        .iter()
+        .map(|share| point(layered, *share, effort, runner))
+        .collect()
 }
 
-fn point(layered: &Layered, share: f64, effort: Effort, runner: &Runner<'_>) -> Result<RefugePoint, StudyError> {
+fn point(
+    layered: &Layered,
+    share: f64,
+    effort: Effort,
+    runner: &Runner<'_>,
+) -> Result<RefugePoint, StudyError> {
     let plan = plan_with(layered, &[("site.refuge_share", share.to_string())])?;
     let contrast = Contrast::of(&plan);
     let table = tallies(&plan, runner, 0, effort)?;
     let (refuge, cut) = (HalfId::new(0, false), HalfId::new(0, true));
-    let others: Vec<HalfId> = contrast.columns().halves().filter(|half| half.patch() != 0).collect();
+    let others: Vec<HalfId> = contrast
+        .columns()
+        .halves()
+        .filter(|half| half.patch() != 0)
+        .collect();
     let mean = |stands: HalfId, natal: &[HalfId]| mean_late(&table, &contrast, stands, natal);
     let resamples = resampled(&table, runner, effort)?;
     let late = |sums: &[f64], stands, natal| sums[contrast.columns().late(stands, natal)];
     Ok(RefugePoint {
         share,
         stems: (plan.layout.stems_in(refuge), plan.layout.stems_in(cut)),
-        on_refuge: [mean(refuge, &[refuge])?, mean(refuge, &[cut])?, mean(refuge, &others)?],
-        on_cut: [mean(cut, &[cut])?, mean(cut, &[refuge])?, mean(cut, &others)?],
-        half_drift: measured(&resamples, |sums| if plan.layout.stems_in(refuge) > 0 && plan.layout.stems_in(cut) > 0 { half_drift(&contrast, sums) } else { None })?,
+        on_refuge: [
+            mean(refuge, &[refuge])?,
+            mean(refuge, &[cut])?,
+            mean(refuge, &others)?,
+        ],
+        on_cut: [
+            mean(cut, &[cut])?,
+            mean(cut, &[refuge])?,
+            mean(cut, &others)?,
+        ],
+        half_drift: measured(&resamples, |sums| {
+            if plan.layout.stems_in(refuge) > 0 && plan.layout.stems_in(cut) > 0 {
+                half_drift(&contrast, sums)
+            } else {
+                None
+            }
+        })?,
         refuge_in_cut: measured(&resamples, |sums| {
-            let all: f64 = contrast.columns().halves().map(|natal| late(sums, cut, natal)).sum();
+            let all: f64 = contrast
+                .columns()
+                .halves()
+                .map(|natal| late(sums, cut, natal))
+                .sum();
             (all > 0.0 && plan.layout.stems_in(refuge) > 0).then(|| late(sums, cut, refuge) / all)
         })?,
         observed_ratio: measured(&resamples, |sums| contrast.observed_ratio(sums))?,
@@ -122,10 +176,20 @@ fn half_drift(contrast: &Contrast, sums: &[f64]) -> Option<f64> {
     contrast.half_drift(sums)
 }
 
-fn mean_late(table: &Table, contrast: &Contrast, stands: HalfId, natal: &[HalfId]) -> Result<Estimate, StudyError> {
+fn mean_late(
+    table: &Table,
+    contrast: &Contrast,
+    stands: HalfId,
+    natal: &[HalfId],
+) -> Result<Estimate, StudyError> {
     let values: Vec<f64> = table
         .rows()
-        .map(|row| natal.iter().map(|home| row[contrast.columns().late(stands, *home)]).sum())
+        .map(|row| {
+            natal
+                .iter()
+                .map(|home| row[contrast.columns().late(stands, *home)])
+                .sum()
+        })
         .collect();
     Ok(mean_t(&values, LEVEL)?)
 }

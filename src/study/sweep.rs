@@ -31,18 +31,28 @@ impl Axis {
                 .expected("path=value,value,.. or path=from..to/steps, such as site.gap_m=2..20/6")
                 .remedy("list the paths with `crawlspan check`")
         };
-        let (path, list) = text.split_once('=').ok_or_else(|| wrong("there is no `=`"))?;
+        let (path, list) = text
+            .split_once('=')
+            .ok_or_else(|| wrong("there is no `=`"))?;
         let values = match list.split_once("..") {
             Some((from, rest)) => {
-                let (to, steps) = rest.split_once('/').ok_or_else(|| wrong("a range needs its number of steps"))?;
+                let (to, steps) = rest
+                    .split_once('/')
+                    .ok_or_else(|| wrong("a range needs its number of steps"))?;
                 let number = |text: &str| text.trim().parse::<f64>().ok().filter(|n| n.is_finite());
                 let (from, to) = (number(from), number(to));
-                let steps = steps.trim().parse::<usize>().ok().filter(|n| (1..=MOST_POINTS).contains(n));
+                let steps = steps
+                    .trim()
+                    .parse::<usize>()
+                    .ok()
+                    .filter(|n| (1..=MOST_POINTS).contains(n));
                 match (from, to, steps) {
                     (Some(from), Some(to), Some(steps)) if from < to => (0..=steps)
                         .map(|step| (from + (to - from) * step as f64 / steps as f64).to_string())
                         .collect(),
-                    (Some(from), Some(to), Some(_)) if from >= to => return Err(wrong("the range is upside down")),
+                    (Some(from), Some(to), Some(_)) if from >= to => {
+                        return Err(wrong("the range is upside down"));
+                    }
                     _ => return Err(wrong("the range is not made of numbers")),
                 }
             }
@@ -51,7 +61,10 @@ impl Axis {
         if values.iter().any(|value| value.trim().is_empty()) {
             return Err(wrong("a value is missing"));
         }
-        Ok(Self { path: path.trim().to_owned(), values })
+        Ok(Self {
+            path: path.trim().to_owned(),
+            values,
+        })
     }
 }
 
@@ -91,7 +104,9 @@ pub struct SweepPoint {
 /// # Errors
 /// When there are too many.
 pub fn crossed(axes: &[Axis]) -> Outcome<Vec<Vec<String>>> {
-    let points = axes.iter().try_fold(1usize, |points, axis| points.checked_mul(axis.values.len()));
+    let points = axes
+        .iter()
+        .try_fold(1usize, |points, axis| points.checked_mul(axis.values.len()));
     if points.is_none_or(|points| points > MOST_POINTS) {
         return Err(Trouble::new("the sweep has too many points")
             .at("the options --vary")
@@ -102,7 +117,11 @@ pub fn crossed(axes: &[Axis]) -> Outcome<Vec<Vec<String>>> {
     for axis in axes {
         all = all
             .into_iter()
-            .flat_map(|point| axis.values.iter().map(move |value| [point.clone(), vec![value.clone()]].concat()))
+            .flat_map(|point| {
+                axis.values
+                    .iter()
+                    .map(move |value| [point.clone(), vec![value.clone()]].concat())
+            })
             .collect();
     }
     Ok(all)
@@ -120,14 +139,23 @@ pub fn check(layered: &Layered, axes: &[Axis], points: &[Vec<String>]) -> Outcom
 }
 
 fn settings<'a>(axes: &'a [Axis], values: &[String]) -> Vec<(&'a str, String)> {
-    axes.iter().map(|axis| axis.path.as_str()).zip(values.iter().cloned()).collect()
+    axes.iter()
+        .map(|axis| axis.path.as_str())
+        .zip(values.iter().cloned())
+        .collect()
 }
 
 /// Runs one point. All points share their random numbers season by season.
 ///
 /// # Errors
 /// When the point makes no sense or the run is stopped.
-pub fn point(layered: &Layered, axes: &[Axis], values: &[String], effort: Effort, runner: &Runner<'_>) -> Result<SweepPoint, StudyError> {
+pub fn point(
+    layered: &Layered,
+    axes: &[Axis],
+    values: &[String],
+    effort: Effort,
+    runner: &Runner<'_>,
+) -> Result<SweepPoint, StudyError> {
     let plan = plan_with(layered, &settings(axes, values))?;
     let contrast = Contrast::of(&plan);
     let table = tallies(&plan, runner, 0, effort)?;

@@ -18,7 +18,10 @@ impl Columns {
     /// The columns of a plan.
     #[must_use]
     pub fn of(plan: &Plan) -> Self {
-        Self { halves: plan.layout.halves(), late_from: plan.scenario.late_from }
+        Self {
+            halves: plan.layout.halves(),
+            late_from: plan.scenario.late_from,
+        }
     }
 
     /// Number of columns.
@@ -36,7 +39,10 @@ impl Columns {
     /// Eggs laid in a half that ended in a fate.
     #[must_use]
     pub fn fate(self, fate: Fate, natal: HalfId) -> usize {
-        let index = Fate::ALL.iter().position(|other| *other == fate).unwrap_or(0);
+        let index = Fate::ALL
+            .iter()
+            .position(|other| *other == fate)
+            .unwrap_or(0);
         self.halves * self.halves + index * self.halves + natal.index()
     }
 
@@ -78,7 +84,9 @@ impl Columns {
             if usize::from(sighting.stage) >= self.late_from {
                 row[self.late(sighting.stands, sighting.natal)] += 1.0;
             }
-            let counts = sighting.read.is_some_and(|stage| usize::from(stage) >= self.late_from);
+            let counts = sighting
+                .read
+                .is_some_and(|stage| usize::from(stage) >= self.late_from);
             if counts && volunteer.held[usize::from(sighting.survey)] {
                 row[self.counted(sighting.stands)] += 1.0;
             }

@@ -19,10 +19,17 @@ pub fn drawn(layered: &Layered, seed: u64, parameter_set: u64) -> Layered {
     if parameter_set == 0 {
         return set;
     }
-    let mut stream = Key::master(seed, parameter_set).to(Purpose::ParameterSet).stream();
+    let mut stream = Key::master(seed, parameter_set)
+        .to(Purpose::ParameterSet)
+        .stream();
     set.visit(&mut |leaf| {
         let chosen = leaf.path.starts_with("site.") || leaf.path.starts_with("dates.");
-        let Some(range) = leaf.given.as_ref().and_then(|given| given.range).filter(|_| !chosen) else {
+        let Some(range) = leaf
+            .given
+            .as_ref()
+            .and_then(|given| given.range)
+            .filter(|_| !chosen)
+        else {
             return;
         };
         let draw = unit(&mut stream);
@@ -42,7 +49,7 @@ fn between((low, high): (f64, f64), draw: f64) -> f64 {
 }
 
 /// Gaps tried for each parameter set, metres: fewer than for the central values.
-pub const BAND_GRID_M: [f64; 8] = [0.5, 1.0, 2.0, 4.0, 8.0, 14.0, 24.0, 40.0];
+pub const BAND_GRID_M: [f64; 6] = [0.5, 1.5, 4.0, 9.0, 18.0, 36.0];
 
 /// Clear gap over plausible parameter sets.
 #[derive(Debug, Clone, PartialEq)]
@@ -61,11 +68,25 @@ pub struct GapBand {
 ///
 /// # Errors
 /// When the run is stopped.
-pub fn gap_band(layered: &Layered, tolerance: f64, sets: u64, seasons: u64, runner: &Runner<'_>) -> Result<GapBand, StudyError> {
+pub fn gap_band(
+    layered: &Layered,
+    tolerance: f64,
+    sets: u64,
+    seasons: u64,
+    runner: &Runner<'_>,
+) -> Result<GapBand, StudyError> {
     let mut gaps_m = Vec::new();
     // Only the crossing itself is wanted of each set, not its interval.
-    let effort = Effort { resamples: 1, ..Effort::of(seasons) };
-    let question = GapQuestion { grid_m: BAND_GRID_M.to_vec(), tolerance, effort, precision_m: None };
+    let effort = Effort {
+        resamples: 1,
+        ..Effort::of(seasons)
+    };
+    let question = GapQuestion {
+        grid_m: BAND_GRID_M.to_vec(),
+        tolerance,
+        effort,
+        precision_m: None,
+    };
     for set in 1..=sets {
         let layered = drawn(layered, runner.seed, set);
         match gap::answer(&layered, &question, runner, set) {
@@ -86,7 +107,15 @@ pub fn gap_band(layered: &Layered, tolerance: f64, sets: u64, seasons: u64, runn
     );
     let percentile = |share: f64| {
         let index = (share * gaps_m.len() as f64) as usize;
-        gaps_m.get(index.min(gaps_m.len().saturating_sub(1))).copied().filter(|gap| gap.is_finite())
+        gaps_m
+            .get(index.min(gaps_m.len().saturating_sub(1)))
+            .copied()
+            .filter(|gap| gap.is_finite())
     };
-    Ok(GapBand { sets: gaps_m.len(), percentiles_m: [percentile(0.05), percentile(0.5), percentile(0.95)], outside, gaps_m })
+    Ok(GapBand {
+        sets: gaps_m.len(),
+        percentiles_m: [percentile(0.05), percentile(0.5), percentile(0.95)],
+        outside,
+        gaps_m,
+    })
 }

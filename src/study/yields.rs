@@ -27,11 +27,19 @@ pub struct YieldAnswer {
 ///
 /// # Errors
 /// When the scenario makes no sense or the run is stopped.
-pub fn answer(layered: &Layered, attractions: &[f64], effort: Effort, runner: &Runner<'_>) -> Result<YieldAnswer, StudyError> {
+pub fn answer(
+    layered: &Layered,
+    attractions: &[f64],
+    effort: Effort,
+    runner: &Runner<'_>,
+) -> Result<YieldAnswer, StudyError> {
     let mut tables: Vec<Table> = Vec::new();
     let mut contrast = None;
     for attraction in attractions {
-        let plan = plan_with(layered, &[("laying.attraction_peak", attraction.to_string())])?;
+        let plan = plan_with(
+            layered,
+            &[("laying.attraction_peak", attraction.to_string())],
+        )?;
         tables.push(tallies(&plan, runner, 0, effort)?);
         contrast.get_or_insert_with(|| Contrast::of(&plan));
     }
@@ -41,14 +49,30 @@ pub fn answer(layered: &Layered, attractions: &[f64], effort: Effort, runner: &R
     let resamples = resampled(&side_by_side(&tables)?, runner, effort)?;
     let width = contrast.columns().count();
     let yields = (0..attractions.len())
-        .map(|index| measured(&resamples, |sums| contrast.net_yield(&sums[index * width..(index + 1) * width])))
+        .map(|index| {
+            measured(&resamples, |sums| {
+                contrast.net_yield(&sums[index * width..(index + 1) * width])
+            })
+        })
         .collect::<Result<Vec<_>, _>>()?;
     // Net yield y per stem is above 1 exactly when the share y/(1 + y) is above one half.
-    let query = CrossingQuery { grid: attractions, trend: Trend::Increasing, threshold: 0.5 };
+    let query = CrossingQuery {
+        grid: attractions,
+        trend: Trend::Increasing,
+        threshold: 0.5,
+    };
     let break_even = crossing(&query, &resamples, LEVEL, |sums, index| {
         let (treated, untouched) = contrast.pupated(&sums[index * width..(index + 1) * width]);
         let untouched = untouched * contrast.stem_ratio();
-        CurvePoint { successes: treated, trials: treated + untouched }
+        CurvePoint {
+            successes: treated,
+            trials: treated + untouched,
+        }
     })?;
-    Ok(YieldAnswer { attractions: attractions.to_vec(), yields, break_even, seasons: effort.seasons })
+    Ok(YieldAnswer {
+        attractions: attractions.to_vec(),
+        yields,
+        break_even,
+        seasons: effort.seasons,
+    })
 }

@@ -36,7 +36,12 @@ impl Movement {
     pub fn of(scenario: &Scenario, traits: &Traits) -> Self {
         let (walking, ground) = (&scenario.numbers.walking, &scenario.numbers.ground);
         // In the order of `cover_code`.
-        let covers = [&ground.short_grass, &ground.mown, &ground.tall_grass, &ground.paved];
+        let covers = [
+            &ground.short_grass,
+            &ground.mown,
+            &ground.tall_grass,
+            &ground.paved,
+        ];
         Self {
             turns: covers
                 .iter()
@@ -152,7 +157,15 @@ impl Bout {
 
     /// Begins a bout at a place with a random heading. `left` is the stem that was left by choice and is not
     /// climbed again in this bout; a larva that fell may climb its stem again.
-    pub fn begin(&mut self, larva: u32, key: Key, place: (f64, f64), time: f64, left: Option<u32>, stride_m: f64) {
+    pub fn begin(
+        &mut self,
+        larva: u32,
+        key: Key,
+        place: (f64, f64),
+        time: f64,
+        left: Option<u32>,
+        stride_m: f64,
+    ) {
         let mut stream = key.stream();
         let heading = unit(&mut stream) * TAU;
         self.larva = larva;
@@ -191,8 +204,10 @@ impl Bout {
         loop {
             let cover = ground.code(ground.cell(self.x_m, self.y_m)) & COVER_BITS;
             let index = usize::from(cover);
-            let strides_per_tick =
-                movement.strides_per_h[stage] * movement.speed_factor[index] * tick.pace * tick.tick_h;
+            let strides_per_tick = movement.strides_per_h[stage]
+                * movement.speed_factor[index]
+                * tick.pace
+                * tick.tick_h;
             let hazard_per_tick = movement.hazard_per_h[index] * tick.active_h;
             let dies_at = self.time + self.hazard_left / hazard_per_tick;
             let until = tick.end.min(dies_at);
@@ -204,7 +219,11 @@ impl Bout {
                     self.hazard_left -= (until - self.time) * hazard_per_tick;
                     self.under_way = walked - whole as f64;
                     self.time = until;
-                    return if dies_at <= tick.end { End::Died } else { End::Walking };
+                    return if dies_at <= tick.end {
+                        End::Died
+                    } else {
+                        End::Walking
+                    };
                 }
                 stopped => {
                     let elapsed = (taken as f64 - self.under_way) / strides_per_tick;

@@ -79,7 +79,8 @@ impl Ground {
                 let middle = ground.middle(column, row);
                 let beyond = middle.0 > layout.arena_m.0 || middle.1 > layout.arena_m.1;
                 if !beyond {
-                    ground.codes[row * columns + column] = cover_code(cover_at(scenario, layout, middle));
+                    ground.codes[row * columns + column] =
+                        cover_code(cover_at(scenario, layout, middle));
                 }
             }
         }
@@ -122,7 +123,12 @@ impl Ground {
                         self.touched.push(cell as u32);
                         self.codes[cell] |= NEAR;
                     }
-                    self.entries.push(Entry { x_m, y_m, stem, next: self.heads[cell] });
+                    self.entries.push(Entry {
+                        x_m,
+                        y_m,
+                        stem,
+                        next: self.heads[cell],
+                    });
                     self.heads[cell] = (self.entries.len() - 1) as u32;
                 }
             }
@@ -167,10 +173,11 @@ fn cover_at(scenario: &Scenario, layout: &Layout, at: (f64, f64)) -> CoverKind {
     if let Some(area) = listed {
         return area.cover;
     }
-    let inside = layout
-        .patches
-        .iter()
-        .find(|patch| patch.shape.contains(at.0 - patch.origin_m.0, at.1 - patch.origin_m.1));
+    let inside = layout.patches.iter().find(|patch| {
+        patch
+            .shape
+            .contains(at.0 - patch.origin_m.0, at.1 - patch.origin_m.1)
+    });
     if let Some(patch) = inside {
         return patch.settings.cover;
     }

@@ -93,7 +93,12 @@ impl Layout {
         let centres = centres(scenario, &shapes);
         check_apart(scenario, &shapes, &centres)?;
         let margin = scenario.numbers.site.margin_m;
-        let mut bounds = (f64::INFINITY, f64::INFINITY, f64::NEG_INFINITY, f64::NEG_INFINITY);
+        let mut bounds = (
+            f64::INFINITY,
+            f64::INFINITY,
+            f64::NEG_INFINITY,
+            f64::NEG_INFINITY,
+        );
         for (shape, centre) in shapes.iter().zip(&centres) {
             let (left, bottom, right, top) = shape.bounds();
             bounds.0 = bounds.0.min(centre.0 + left);
@@ -117,7 +122,10 @@ impl Layout {
             .collect();
         Ok(Self {
             patches,
-            arena_m: (bounds.2 - bounds.0 + 2.0 * margin, bounds.3 - bounds.1 + 2.0 * margin),
+            arena_m: (
+                bounds.2 - bounds.0 + 2.0 * margin,
+                bounds.3 - bounds.1 + 2.0 * margin,
+            ),
             shift_m,
         })
     }
@@ -178,14 +186,20 @@ fn centres(scenario: &Scenario, shapes: &[Shape]) -> Vec<(f64, f64)> {
     let mut centres = vec![(0.0, 0.0)];
     if let [first, second] = shapes {
         let touching = first.bounds().2 - second.bounds().0;
-        centres.push((touching + spacing(first, second, touching, scenario.numbers.site.gap_m), 0.0));
+        centres.push((
+            touching + spacing(first, second, touching, scenario.numbers.site.gap_m),
+            0.0,
+        ));
     }
     centres
 }
 
 /// How far two bounding boxes must stand apart so that the outlines are `gap` apart.
 fn spacing(first: &Shape, second: &Shape, touching: f64, gap: f64) -> f64 {
-    if !matches!((first, second), (Shape::Polygon(_), _) | (_, Shape::Polygon(_))) {
+    if !matches!(
+        (first, second),
+        (Shape::Polygon(_), _) | (_, Shape::Polygon(_))
+    ) {
         return gap;
     }
     let apart = |spacing: f64| {
@@ -238,11 +252,17 @@ fn check_apart(scenario: &Scenario, shapes: &[Shape], centres: &[(f64, f64)]) ->
     for first in 0..shapes.len() {
         for second in first + 1..shapes.len() {
             if shape::distance(&outline(first), &outline(second)) <= 0.0 {
-                let names = (&scenario.patches[first].name, &scenario.patches[second].name);
-                return Err(Trouble::new(format!("the patches `{}` and `{}` overlap", names.0, names.1))
-                    .at("site.patches")
-                    .expected("patches that do not touch")
-                    .remedy("move their centres apart or make them smaller"));
+                let names = (
+                    &scenario.patches[first].name,
+                    &scenario.patches[second].name,
+                );
+                return Err(Trouble::new(format!(
+                    "the patches `{}` and `{}` overlap",
+                    names.0, names.1
+                ))
+                .at("site.patches")
+                .expected("patches that do not touch")
+                .remedy("move their centres apart or make them smaller"));
             }
         }
     }

@@ -12,7 +12,10 @@ const TRIES: usize = 10_000;
 /// Whether the placement is the same in every season.
 #[must_use]
 pub fn is_fixed(patch: &PlacedPatch) -> bool {
-    matches!(patch.settings.placement, StemPlacement::Regular | StemPlacement::Fixed(_))
+    matches!(
+        patch.settings.placement,
+        StemPlacement::Regular | StemPlacement::Fixed(_)
+    )
 }
 
 /// Places the stems of a patch: points in arena coordinates, metres, appended to `points`.
@@ -27,7 +30,10 @@ pub fn place(patch: &PlacedPatch, stream: &mut Stream, points: &mut Vec<(f64, f6
                 points.push(inside(patch, stream));
             }
         }
-        StemPlacement::Clustered { stems_per_cluster, spread_m } => {
+        StemPlacement::Clustered {
+            stems_per_cluster,
+            spread_m,
+        } => {
             clustered(patch, *stems_per_cluster, *spread_m, stream, points);
         }
     }
@@ -105,7 +111,10 @@ fn lattice(patch: &PlacedPatch, points: &mut Vec<(f64, f64)>) {
         if found.len() >= stems {
             let reach = |p: &(f64, f64)| (p.0 - middle.0).hypot(p.1 - middle.1);
             found.sort_by(|p, q| {
-                reach(p).total_cmp(&reach(q)).then(p.0.total_cmp(&q.0)).then(p.1.total_cmp(&q.1))
+                reach(p)
+                    .total_cmp(&reach(q))
+                    .then(p.0.total_cmp(&q.0))
+                    .then(p.1.total_cmp(&q.1))
             });
             found.truncate(stems);
             points.extend(found);

@@ -172,7 +172,8 @@ pub fn yield_chart(chart: &YieldChart) -> Result<Rendered, ChartError> {
         title: chart.title.clone(),
         note: chart.note.clone(),
         x_label: "Attraction ratio: eggs on a fresh stem per egg on a mature stem".to_owned(),
-        y_label: "Net yield: larvae reaching pupation per stem, treated over untouched (ratio)".to_owned(),
+        y_label: "Net yield: larvae reaching pupation per stem, treated over untouched (ratio)"
+            .to_owned(),
         series: vec![CurveSeries {
             name: "net yield".to_owned(),
             mark: TREATED,
