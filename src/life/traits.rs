@@ -129,8 +129,7 @@ impl Traits {
     /// stage survival is given. Over a whole stage on mature stems exactly the survival remains.
     #[must_use]
     pub fn hazards(&self, site_logit: f64) -> [[f64; PHASES]; 2] {
-        let mut hazards = [[0.0; PHASES]; 2];
-        for phase in 0..PHASES {
+        let mature: [f64; PHASES] = std::array::from_fn(|phase| {
             let stage = stage_of(phase);
             let survival = shifted(self.survival[stage], site_logit.exp());
             let stage_dd = if stage == STAGES - 1 {
@@ -138,11 +137,10 @@ impl Traits {
             } else {
                 self.need_dd[stage]
             };
-            let mature = -survival.ln() / stage_dd;
-            hazards[GROWN][phase] = mature;
-            hazards[FRESH][phase] = mature * self.fresh_hazard[stage];
-        }
-        hazards
+            -survival.ln() / stage_dd
+        });
+        let fresh = std::array::from_fn(|phase| mature[phase] * self.fresh_hazard[stage_of(phase)]);
+        [mature, fresh]
     }
 }
 

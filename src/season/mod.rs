@@ -125,11 +125,9 @@ impl<'p> Season<'p> {
                 trail,
             );
             let (id, time) = (bout.larva, bout.time);
-            if end == End::Walking {
-                if !self.develop_on_the_ground(id, now.end) {
-                    at += 1;
-                    continue;
-                }
+            if end == End::Walking && !self.develop_on_the_ground(id, now.end) {
+                at += 1;
+                continue;
             }
             trail.end(id, time, end);
             self.walkers.swap_remove(at);
