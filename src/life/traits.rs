@@ -137,7 +137,8 @@ impl Traits {
             } else {
                 self.need_dd[stage]
             };
-            -survival.ln() / stage_dd
+            // Written so that certain survival is a hazard of +0.
+            survival.recip().ln() / stage_dd
         });
         let fresh = std::array::from_fn(|phase| mature[phase] * self.fresh_hazard[stage_of(phase)]);
         [mature, fresh]

@@ -255,7 +255,8 @@ impl Season<'_> {
         let larva = &mut self.larvae[id as usize];
         larva.leave_left = budget;
         larva.need_dd -= own_dd;
-        larva.stems_used = larva.stems_used.saturating_add(1);
+        // A larva that fell and climbed its stem again has not changed stems.
+        larva.stems_used = larva.stems_used.saturating_add(u16::from(stem != larva.stem));
         self.arrive(id, stem, time);
     }
 
