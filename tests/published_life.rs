@@ -50,9 +50,10 @@ fn published_durations_at_constant_25_c() {
     assert!((egg_days - 3.33).abs() < 1.0 / 24.0, "egg {egg_days} d");
     let mut lives = 0;
     each_season(&plan, 3, 20, |season| {
-        for larva in season.larvae.iter().filter(|larva| larva.fate() == Some(Fate::Pupated)) {
+        // With every egg surviving some stems are eaten out; larvae that had to walk moult at the end of an hour.
+        for larva in season.larvae.iter().filter(|larva| larva.fate() == Some(Fate::Pupated) && larva.bouts == 0) {
             let days = (larva.ended_at - larva.laid_at) / 24.0;
-            assert!((days - 3.33 - 13.78).abs() < 2.0 / 24.0, "egg to pupation {days} d");
+            assert!((days - 3.33 - 13.78).abs() < 1.0 / 24.0, "egg to pupation {days} d");
             lives += 1;
         }
     });
