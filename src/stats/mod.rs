@@ -1,1 +1,4 @@
 //! Estimators, intervals and curve reading; knows no larvae.
+
+pub mod design;
+pub mod paired;

@@ -1,0 +1,1 @@
+//! Closed-form sample sizes and test statistics for comparisons of counts.
