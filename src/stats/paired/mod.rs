@@ -9,10 +9,13 @@
 //! Sites where both counts are zero carry no information on R: they are left out of every test and
 //! stay in the number of sites recruited.
 
+pub mod beta_binomial;
 pub mod conditional;
 pub mod flip;
 mod flip_signs;
+pub mod log_ratio_t;
 mod roots;
+pub mod signed_rank;
 mod types;
 
 pub use types::{
@@ -33,5 +36,8 @@ pub fn compare(
     types::validate(sites, options)?;
     match estimator {
         Estimator::Flip => Ok(flip::compare(sites, options)),
+        Estimator::BetaBinomial => Ok(beta_binomial::compare(sites, options)),
+        Estimator::SignedRank => Ok(signed_rank::compare(sites, options)),
+        Estimator::LogRatioT => Ok(log_ratio_t::compare(sites, options)),
     }
 }

@@ -60,18 +60,49 @@ pub enum Estimator {
     /// Sign-flip randomisation test with the conditional maximum-likelihood ratio.
     #[default]
     Flip,
+    /// Conditional beta-binomial, likelihood-ratio test.
+    BetaBinomial,
+    /// Wilcoxon's signed-rank test on log ratios.
+    SignedRank,
+    /// Paired t test on log ratios with half a larva added.
+    LogRatioT,
 }
 
 impl Estimator {
     /// Every estimator, the default first.
-    pub const ALL: [Self; 1] = [Self::Flip];
+    pub const ALL: [Self; 4] = [
+        Self::Flip,
+        Self::BetaBinomial,
+        Self::SignedRank,
+        Self::LogRatioT,
+    ];
 
     /// The name used on the command line and in output.
     #[must_use]
     pub fn name(self) -> &'static str {
         match self {
             Self::Flip => "flip",
+            Self::BetaBinomial => "beta-binomial",
+            Self::SignedRank => "signed-rank",
+            Self::LogRatioT => "log-ratio-t",
         }
+    }
+}
+
+impl std::fmt::Display for Estimator {
+    fn fmt(&self, formatter: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        formatter.write_str(self.name())
+    }
+}
+
+impl std::str::FromStr for Estimator {
+    type Err = PairedError;
+
+    fn from_str(name: &str) -> Result<Self, Self::Err> {
+        Self::ALL
+            .into_iter()
+            .find(|estimator| estimator.name() == name)
+            .ok_or_else(|| PairedError::UnknownEstimator(name.to_owned()))
     }
 }
 
@@ -189,6 +220,9 @@ pub enum Warning {
         /// Why the exact distribution was not used.
         reason: &'static str,
     },
+    /// The values do not vary.
+    #[error("the log ratios do not vary between sites: no t test is possible")]
+    NoSpread,
     /// A known tendency to reject too often.
     #[error(
         "the test is slightly liberal: about 5 % to 7 % false positives at the 5 % level when patches are noisy"

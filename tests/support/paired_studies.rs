@@ -1,0 +1,181 @@
+//! Simulated paired studies and the share of them that each estimator rejects.
+
+use crawlspan::stats::paired::{PairedSite, beta_binomial, conditional, flip, log_ratio_t};
+use rand::{RngExt, SeedableRng};
+use rand_distr::{Distribution, Gamma, Poisson, StandardNormal};
+use rand_xoshiro::Xoshiro256PlusPlus;
+use rayon::prelude::*;
+use statrs::distribution::{ChiSquared, ContinuousCDF};
+
+/// Simulated studies in each row.
+pub const STUDIES: u64 = 4_000;
+/// Sites in each study.
+pub const SITES: usize = 40;
+/// Random flips of the sign-flip test.
+pub const FLIPS: usize = 999;
+/// Level of every test.
+pub const LEVEL: f64 = 0.05;
+/// Total stems of a site are log-uniform between these.
+const STEMS: (f64, f64) = (20.0, 100.0);
+/// Standard deviation of the logit of the treated patch's share of the stems.
+const SPLIT_SPREAD: f64 = 0.6;
+/// Patch size to which the mean count refers.
+const STANDARD_STEMS: f64 = 25.0;
+/// Standard deviation of the logarithm of site quality.
+const SITE_SPREAD: f64 = 0.8;
+
+/// One row of the table: how counts arise.
+#[derive(Clone, Copy)]
+pub struct Row {
+    /// Mean count on an untouched patch of 25 stems.
+    pub mean: f64,
+    /// k of the negative-binomial noise between patches, none if Poisson.
+    pub noise: Option<f64>,
+    /// Whether site quality is gamma with a coefficient of variation of 1 instead of log-normal.
+    pub gamma_sites: bool,
+}
+
+/// The five rows.
+pub const ROWS: [Row; 5] = [
+    Row {
+        mean: 1.0,
+        noise: None,
+        gamma_sites: false,
+    },
+    Row {
+        mean: 1.0,
+        noise: Some(2.0),
+        gamma_sites: false,
+    },
+    Row {
+        mean: 5.0,
+        noise: Some(2.0),
+        gamma_sites: false,
+    },
+    Row {
+        mean: 5.0,
+        noise: Some(1.0),
+        gamma_sites: true,
+    },
+    Row {
+        mean: 0.3,
+        noise: None,
+        gamma_sites: false,
+    },
+];
+
+/// A gamma variate with mean 1.
+fn gamma(shape: f64, random: &mut Xoshiro256PlusPlus) -> f64 {
+    Gamma::new(shape, 1.0 / shape)
+        .expect("positive shape")
+        .sample(random)
+}
+
+/// A Poisson count, 0 at a mean of 0.
+fn poisson(mean: f64, random: &mut Xoshiro256PlusPlus) -> u32 {
+    Poisson::new(mean).map_or(0, |law| {
+        let count: f64 = law.sample(random);
+        count as u32
+    })
+}
+
+/// One study.
+pub fn study(row: Row, ratio: f64, seed: u64) -> Vec<PairedSite> {
+    let random = &mut Xoshiro256PlusPlus::seed_from_u64(seed);
+    (0..SITES)
+        .map(|_| {
+            let uniform: f64 = random.random();
+            let stems = STEMS.0 * (STEMS.1 / STEMS.0).powf(uniform);
+            let normal: f64 = StandardNormal.sample(random);
+            let share = 1.0 / (1.0 + (-SPLIT_SPREAD * normal).exp());
+            let quality = if row.gamma_sites {
+                gamma(1.0, random)
+            } else {
+                let normal: f64 = StandardNormal.sample(random);
+                (SITE_SPREAD * normal - 0.5 * SITE_SPREAD * SITE_SPREAD).exp()
+            };
+            let mut count = |stems: f64, ratio: f64| {
+                let noise = row.noise.map_or(1.0, |shape| gamma(shape, random));
+                poisson(
+                    row.mean * stems / STANDARD_STEMS * quality * ratio * noise,
+                    random,
+                )
+            };
+            PairedSite {
+                treated: count(stems * share, ratio),
+                untouched: count(stems * (1.0 - share), 1.0),
+                stems_treated: stems * share,
+                stems_untouched: stems * (1.0 - share),
+            }
+        })
+        .collect()
+}
+
+/// p value of the likelihood-ratio test of the plain binomial model, for comparison only.
+fn plain_binomial(sites: &[PairedSite]) -> f64 {
+    let at = |log_ratio: f64| beta_binomial::log_likelihood(sites, log_ratio, 0.0);
+    let best = conditional::fit(sites).map_or(0.0, |fit| at(fit.log_ratio));
+    let law = ChiSquared::new(1.0).expect("one degree of freedom");
+    law.sf(2.0 * (best - at(0.0)).max(0.0))
+}
+
+/// Share of studies rejected by flip, beta-binomial, log-ratio-t and plain binomial.
+pub fn rejected(row: Row, ratio: f64, seed: u64) -> [f64; 4] {
+    let counts = (0..STUDIES)
+        .into_par_iter()
+        .map(|at| {
+            let seed = seed * STUDIES + at;
+            let sites = study(row, ratio, seed);
+            let below = |p: Option<f64>| u32::from(p.is_some_and(|p| p <= LEVEL));
+            [
+                u32::from(flip::rejects(&sites, 1.0, FLIPS, seed, LEVEL)),
+                below(beta_binomial::p_value_only(&sites)),
+                below(log_ratio_t::p_value_only(&sites)),
+                below(Some(plain_binomial(&sites))),
+            ]
+        })
+        .reduce(|| [0; 4], |a, b| std::array::from_fn(|at| a[at] + b[at]));
+    counts.map(|count| f64::from(count) / STUDIES as f64)
+}
+
+/// Bias of the log ratio by conditional maximum likelihood and by the mean log ratio, with their
+/// standard errors, and coverage of the sandwich interval.
+pub struct Estimation {
+    /// Bias and standard error of the conditional log ratio.
+    pub conditional: (f64, f64),
+    /// Bias and standard error of the mean log ratio with half a larva added.
+    pub log_ratio_t: (f64, f64),
+    /// Coverage of the 95 % interval from the sandwich standard error and the normal law.
+    pub coverage: f64,
+}
+
+/// Estimates over the studies of one row.
+pub fn estimation(row: Row, ratio: f64, seed: u64) -> Estimation {
+    let truth = ratio.ln();
+    let each: Vec<[f64; 3]> = (0..STUDIES)
+        .into_par_iter()
+        .filter_map(|at| {
+            let sites = study(row, ratio, seed * STUDIES + at);
+            let fit = conditional::fit(&sites)?;
+            let values = log_ratio_t::log_ratios(&sites);
+            let mean = values.iter().sum::<f64>() / values.len() as f64;
+            let covered = (fit.log_ratio - truth).abs() <= 1.959_964 * fit.sandwich_error;
+            Some([
+                fit.log_ratio - truth,
+                mean - truth,
+                f64::from(u8::from(covered)),
+            ])
+        })
+        .collect();
+    let number = each.len() as f64;
+    let summary = |at: usize| {
+        let mean = each.iter().map(|row| row[at]).sum::<f64>() / number;
+        let squares: f64 = each.iter().map(|row| (row[at] - mean).powi(2)).sum();
+        (mean, (squares / (number - 1.0) / number).sqrt())
+    };
+    Estimation {
+        conditional: summary(0),
+        log_ratio_t: summary(1),
+        coverage: summary(2).0,
+    }
+}
