@@ -14,6 +14,7 @@ pub mod conditional;
 pub mod flip;
 mod flip_signs;
 pub mod log_ratio_t;
+pub mod mixed;
 mod roots;
 pub mod signed_rank;
 mod types;
@@ -37,6 +38,7 @@ pub fn compare(
     match estimator {
         Estimator::Flip => Ok(flip::compare(sites, options)),
         Estimator::BetaBinomial => Ok(beta_binomial::compare(sites, options)),
+        Estimator::Mixed => mixed::compare(sites, options),
         Estimator::SignedRank => Ok(signed_rank::compare(sites, options)),
         Estimator::LogRatioT => Ok(log_ratio_t::compare(sites, options)),
     }

@@ -3,6 +3,8 @@
 use serde::Serialize;
 use thiserror::Error;
 
+use super::mixed::MixedOptions;
+
 /// Counts and stems of one site.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct PairedSite {
@@ -62,6 +64,8 @@ pub enum Estimator {
     Flip,
     /// Conditional beta-binomial, likelihood-ratio test.
     BetaBinomial,
+    /// Random intercept for each site with overdispersed counts, likelihood-ratio test.
+    Mixed,
     /// Wilcoxon's signed-rank test on log ratios.
     SignedRank,
     /// Paired t test on log ratios with half a larva added.
@@ -70,9 +74,10 @@ pub enum Estimator {
 
 impl Estimator {
     /// Every estimator, the default first.
-    pub const ALL: [Self; 4] = [
+    pub const ALL: [Self; 5] = [
         Self::Flip,
         Self::BetaBinomial,
+        Self::Mixed,
         Self::SignedRank,
         Self::LogRatioT,
     ];
@@ -83,6 +88,7 @@ impl Estimator {
         match self {
             Self::Flip => "flip",
             Self::BetaBinomial => "beta-binomial",
+            Self::Mixed => "mixed",
             Self::SignedRank => "signed-rank",
             Self::LogRatioT => "log-ratio-t",
         }
@@ -273,6 +279,8 @@ pub struct PairedOptions {
     pub flips: usize,
     /// Seed of the random sign patterns.
     pub seed: u64,
+    /// Settings of the mixed model.
+    pub mixed: MixedOptions,
 }
 
 impl Default for PairedOptions {
@@ -282,6 +290,7 @@ impl Default for PairedOptions {
             confidence: 0.95,
             flips: 9_999,
             seed: 0,
+            mixed: MixedOptions::default(),
         }
     }
 }
