@@ -4,7 +4,7 @@
 mod paired_studies;
 
 use paired_studies::{
-    ROWS, STATED_POWER, STATED_SIZE, STUDIES, combined_error, estimation, rejected,
+    ROWS, STATED_POWER, STATED_SIZE, STUDIES, combined_error, estimation, rejected, truth_rejected,
 };
 
 fn main() {
@@ -27,6 +27,10 @@ fn main() {
             }
             println!("  {:.4}", found[4]);
         }
+    }
+    for (at, row) in ROWS.iter().enumerate() {
+        let missed = truth_rejected(*row, 2.0, 7_000 + at as u64);
+        println!("row {at}: flip interval misses the true ratio of 2 in {missed:.4} of studies");
     }
     let found = estimation(ROWS[1], 2.0, 999);
     println!(

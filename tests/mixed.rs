@@ -1,5 +1,8 @@
 //! Mixed models against published data and fits by independent engines.
 
+#[path = "support/samples.rs"]
+mod samples;
+
 use crawlspan::stats::paired::mixed::{
     GroupedCounts, GroupedFit, MixedOptions, Noise, Quadrature, Response, grouped_counts,
 };
@@ -7,13 +10,7 @@ use crawlspan::stats::paired::{
     Estimator, PairedOptions, PairedSite, RatioEstimate, Warning, compare,
 };
 use nalgebra::DMatrix;
-
-fn assert_close(found: f64, expected: f64, tolerance: f64) {
-    assert!(
-        (found - expected).abs() <= tolerance,
-        "found {found}, expected {expected} within {tolerance}"
-    );
-}
+use samples::{assert_close, eight_sites};
 
 /// Seizure counts of 59 patients in four periods (Thall & Vail 1990, Biometrics 46, 657), with the
 /// covariates of Breslow & Clayton 1993: intercept, centred ln(base / 4), treatment, centred
@@ -65,15 +62,18 @@ struct Reference {
 fn assert_fit(found: &GroupedFit, expected: &Reference, tolerance: f64) {
     assert!(found.converged);
     let errors = found.standard_errors.as_ref().expect("regular information");
-    for at in 0..6 {
-        assert_close(found.coefficients[at], expected.coefficients[at], tolerance);
-        assert_close(errors[at], expected.errors[at], tolerance);
+    for (found, expected) in found.coefficients.iter().zip(expected.coefficients) {
+        assert_close(*found, expected, tolerance);
+    }
+    for (found, expected) in errors.iter().zip(expected.errors) {
+        assert_close(*found, expected, tolerance);
     }
     assert_close(found.group_spread, expected.spread, tolerance);
     assert_close(found.log_likelihood, expected.log_likelihood, tolerance);
 }
 
 #[test]
+#[rustfmt::skip]
 fn practice_poisson_random_intercepts_of_the_epilepsy_counts() {
     // Computed with R 4.2.2 / lme4 1.1.31 (glmer, nAGQ = 1, 9, 25). At 9 and 25 nodes the
     // log-likelihood and the standard errors are those of a separate program that, unlike lme4,
@@ -163,22 +163,6 @@ fn practice_negative_binomial_random_intercepts_of_the_epilepsy_counts() {
     assert_fit(&fit, &reference, 1e-4);
     let k = fit.overdispersion.expect("estimated").powi(-2);
     assert_close(k, 7.418096708066, 5e-3);
-}
-
-/// Eight made-up sites; fits computed with R 4.2.2 / lme4 1.1.31.
-fn eight_sites() -> Vec<PairedSite> {
-    let treated = [5, 0, 7, 2, 3, 0, 9, 4];
-    let untouched = [2, 1, 3, 0, 3, 0, 4, 1];
-    let stems_treated = [20.0, 15.0, 30.0, 10.0, 25.0, 12.0, 40.0, 18.0];
-    let stems_untouched = [25.0, 15.0, 20.0, 14.0, 30.0, 20.0, 35.0, 10.0];
-    (0..8)
-        .map(|site| PairedSite {
-            treated: treated[site],
-            untouched: untouched[site],
-            stems_treated: stems_treated[site],
-            stems_untouched: stems_untouched[site],
-        })
-        .collect()
 }
 
 #[test]
@@ -367,4 +351,41 @@ fn exact_shapes_that_do_not_match_are_errors() {
     assert!(GroupedCounts::new(vec![1, 2], design.clone(), vec![0.0], &[0, 1]).is_err());
     assert!(GroupedCounts::new(vec![1, 2], design.clone(), vec![0.0, f64::NAN], &[0, 1]).is_err());
     assert!(GroupedCounts::new(vec![1, 2], design, vec![0.0; 2], &[0, 9]).is_err());
+}
+
+/// Logarithm of the probability of a Poisson count with a normal error on the log scale, by a
+/// trapezoid sum over ten standard deviations either way.
+fn log_normal_by_trapezoid(count: u32, eta: f64, spread: f64) -> f64 {
+    let step = 1e-3;
+    let count_factorial: f64 = (1..=count).map(|k| f64::from(k).ln()).sum();
+    let sum: f64 = (-10_000..=10_000)
+        .map(|at| {
+            let error = f64::from(at) * step;
+            let log_mean = eta + spread * error;
+            let poisson = f64::from(count) * log_mean - log_mean.exp() - count_factorial;
+            (poisson - 0.5 * error * error).exp() * step
+        })
+        .sum();
+    (sum / (2.0 * std::f64::consts::PI).sqrt()).ln()
+}
+
+#[test]
+fn exact_quadrature_agrees_with_a_trapezoid_sum() {
+    let design = DMatrix::from_element(1, 1, 1.0);
+    // A likelihood-ratio test turns on a difference of 1.92; a hundred-thousandth is nothing.
+    let tolerance = 1e-5;
+    for spread in [0.5, 1.0, 1.5, 2.0] {
+        for count in [0, 1, 5, 40] {
+            for eta in [0.0, 3.0] {
+                let expected = log_normal_by_trapezoid(count, eta, spread);
+                let data =
+                    GroupedCounts::new(vec![count], design.clone(), vec![0.0], &[0]).unwrap();
+                let nodes = Quadrature::TwentyFive;
+                let site = data.log_likelihood(Response::Poisson, nodes, &[eta], spread, 0.0);
+                let noise = data.log_likelihood(Response::LogNormal, nodes, &[eta], 0.0, spread);
+                assert_close(site, expected, tolerance);
+                assert_close(noise, expected, tolerance);
+            }
+        }
+    }
 }

@@ -169,6 +169,18 @@ pub fn rejected(row: Row, ratio: f64, seed: u64) -> [f64; 5] {
     counts.map(|count| f64::from(count) / STUDIES as f64)
 }
 
+/// Share of studies in which the flip test rejects the true ratio: those whose interval misses it.
+pub fn truth_rejected(row: Row, ratio: f64, seed: u64) -> f64 {
+    let missed = (0..STUDIES)
+        .into_par_iter()
+        .filter(|at| {
+            let seed = seed * STUDIES + at;
+            flip::rejects(&study(row, ratio, seed), ratio, FLIPS, seed, LEVEL)
+        })
+        .count();
+    missed as f64 / STUDIES as f64
+}
+
 /// Bias of the log ratio by conditional maximum likelihood and by the mean log ratio, with their
 /// standard errors, and coverage of the sandwich interval.
 pub struct Estimation {

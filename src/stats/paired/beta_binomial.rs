@@ -201,7 +201,7 @@ pub(crate) fn profile_bound(
     least: f64,
 ) -> Option<f64> {
     /// Accuracy of a profile bound on the log scale.
-    const BOUND_ACCURACY: f64 = 1e-8;
+    const BOUND_ACCURACY: f64 = 1e-7;
     let (within, without) = walk_out(from, direction, |at| profile(at) >= least)?;
     root(|at| profile(at) - least, within, without, BOUND_ACCURACY)
 }

@@ -19,6 +19,7 @@ mod roots;
 pub mod signed_rank;
 mod types;
 
+pub(crate) use roots::root;
 pub use types::{
     Estimator, PairedError, PairedOptions, PairedResult, PairedSite, RatioEstimate, RatioInterval,
     Warning,

@@ -13,6 +13,8 @@ use crate::stats::paired::PairedError;
 /// Starting value of the standard deviation between groups and of the overdispersion: in the
 /// middle of the values field counts give, and away from 0, where the slope vanishes by symmetry.
 const START_SPREAD: f64 = 0.5;
+/// Least starting value of the spreads in a fit that starts from a neighbouring one.
+const LEAST_START_SPREAD: f64 = 0.1;
 /// Steps of iteratively reweighted least squares for the starting coefficients.
 const STARTING_STEPS: usize = 8;
 /// Added to counts for the first linear predictor, so that zeros have a logarithm.
@@ -211,14 +213,24 @@ impl GroupedCounts {
     /// Fit by maximum marginal likelihood.
     #[must_use]
     pub fn fit(&self, response: Response, quadrature: Quadrature) -> GroupedFit {
-        let evaluator = Evaluator::new(response);
-        let rule = Rule::new(quadrature.nodes());
-        let columns = self.design.ncols();
         let mut start = self.starting_coefficients().as_slice().to_vec();
         start.push(START_SPREAD);
         if response.is_overdispersed() {
             start.push(START_SPREAD);
         }
+        self.fit_from(response, quadrature, &start)
+    }
+
+    /// Fit from given coefficients and spreads.
+    pub(super) fn fit_from(
+        &self,
+        response: Response,
+        quadrature: Quadrature,
+        start: &[f64],
+    ) -> GroupedFit {
+        let evaluator = Evaluator::new(response);
+        let rule = Rule::new(quadrature.nodes());
+        let columns = self.design.ncols();
         // Both spreads enter by their squares or with a symmetric law, so that the sign is free
         // and 0 is an interior point: no bounds are needed.
         let minimum = minimise(
@@ -232,7 +244,7 @@ impl GroupedCounts {
                     [spreads[0], overdispersion],
                 )
             },
-            &start,
+            start,
         );
         let (coefficients, spreads) = minimum.at.as_slice().split_at(columns);
         let standard_errors = minimum.hessian.cholesky().map(|factor| {
@@ -247,6 +259,20 @@ impl GroupedCounts {
             log_likelihood: -minimum.value,
             converged: minimum.converged,
         }
+    }
+}
+
+impl GroupedFit {
+    /// Coefficients and spreads to start a neighbouring fit from, that with one coefficient held
+    /// fixed. Spreads at zero are moved off it, where the slope vanishes by symmetry.
+    pub(super) fn start_without(&self, column: usize) -> Vec<f64> {
+        let coefficients = self.coefficients.iter().enumerate();
+        let kept = coefficients
+            .filter(|(at, _)| *at != column)
+            .map(|(_, c)| *c);
+        let spreads = std::iter::once(self.group_spread).chain(self.overdispersion);
+        kept.chain(spreads.map(|spread| spread.max(LEAST_START_SPREAD)))
+            .collect()
     }
 }
 

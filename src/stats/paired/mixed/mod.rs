@@ -170,9 +170,10 @@ fn fitted(
     let best = data.fit(response, options.mixed.quadrature);
     warnings.extend(fit_warnings(&best));
     let log_ratio = best.coefficients[TREATED];
+    let start = best.start_without(TREATED);
     let profile = |at: f64| {
         data.with_fixed(TREATED, at)
-            .fit(response, options.mixed.quadrature)
+            .fit_from(response, options.mixed.quadrature, &start)
             .log_likelihood
     };
     let least = best.log_likelihood - allowed_loss(options.confidence);

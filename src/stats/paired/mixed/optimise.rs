@@ -18,6 +18,11 @@ const MEMORY: usize = 12;
 const ITERATIONS: u64 = 300;
 /// Gradient norm at which BFGS stops: in the range of the differences' own error.
 const GRADIENT_ACCURACY: f64 = 1e-5;
+/// Evaluations without a gain after which BFGS is ended: its line search sets itself no limit and
+/// would never return once the differences' error hides the slope.
+const STALLED: usize = 30;
+/// Relative change of the function that counts as a gain.
+const GAIN: f64 = 1e-12;
 /// Newton steps after BFGS.
 const POLISH_STEPS: usize = 4;
 /// Expected gain of a Newton step, in units of log-likelihood, below which the fit has converged.
@@ -33,10 +38,18 @@ pub(super) struct Minimum {
     pub converged: bool,
 }
 
+/// The best point seen so far.
+struct Best {
+    value: f64,
+    at: Vec<f64>,
+    /// Evaluations since the last gain.
+    since: usize,
+}
+
 /// A function with the best point seen so far, kept because a failed line search loses its state.
 struct Watched<'a, F> {
     function: &'a F,
-    best: &'a RefCell<(f64, Vec<f64>)>,
+    best: &'a RefCell<Best>,
 }
 
 impl<F: Fn(&[f64]) -> f64> CostFunction for Watched<'_, F> {
@@ -46,8 +59,14 @@ impl<F: Fn(&[f64]) -> f64> CostFunction for Watched<'_, F> {
     fn cost(&self, at: &Vec<f64>) -> Result<f64, Error> {
         let value = (self.function)(at);
         let mut best = self.best.borrow_mut();
-        if value < best.0 {
-            *best = (value, at.clone());
+        let gains = value < best.value - GAIN * best.value.abs();
+        best.since = if gains { 0 } else { best.since + 1 };
+        if value < best.value {
+            best.value = value;
+            best.at.clone_from(at);
+        }
+        if best.since > STALLED {
+            return Err(Error::msg("no gain"));
         }
         Ok(value)
     }
@@ -106,7 +125,11 @@ fn hessian(function: &impl Fn(&[f64]) -> f64, at: &[f64]) -> DMatrix<f64> {
 
 /// Best point of a BFGS run, whether or not its last line search succeeded.
 fn descend(function: &impl Fn(&[f64]) -> f64, start: &[f64]) -> (f64, Vec<f64>) {
-    let best = RefCell::new((function(start), start.to_vec()));
+    let best = RefCell::new(Best {
+        value: function(start),
+        at: start.to_vec(),
+        since: 0,
+    });
     let watched = Watched {
         function,
         best: &best,
@@ -122,7 +145,8 @@ fn descend(function: &impl Fn(&[f64]) -> f64, start: &[f64]) -> (f64, Vec<f64>) 
             .run()
             .is_ok();
     }
-    best.into_inner()
+    let best = best.into_inner();
+    (best.value, best.at)
 }
 
 /// Minimises `function` from `start`.
@@ -149,8 +173,9 @@ pub(super) fn minimise(function: impl Fn(&[f64]) -> f64, start: &[f64]) -> Minim
         }
         curvature = hessian(&function, &at);
     }
+    // The last step of a converged fit is too small to change the second derivatives.
     Minimum {
-        hessian: hessian(&function, &at),
+        hessian: curvature,
         at: DVector::from_vec(at),
         value,
         converged,

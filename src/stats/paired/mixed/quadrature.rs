@@ -16,8 +16,9 @@ const MODE_ACCURACY: f64 = 1e-11;
 /// Longest Newton step in standard deviations of the random effect: where a count's mean grows
 /// exponentially, a full step from a flat region would overshoot without limit.
 const LONGEST_STEP: f64 = 3.0;
-/// A step that loses more than this share of the value is halved.
-const ROUNDING: f64 = 1e-13;
+/// A step that loses more than this is halved. Far above rounding, because the slope of a response
+/// that is itself an integral agrees with its value only to the accuracy of that integral.
+const LARGEST_LOSS: f64 = 1e-7;
 
 /// A logarithm with its first two derivatives.
 #[derive(Debug, Clone, Copy)]
@@ -65,24 +66,23 @@ impl Rule {
         top.value + sum.ln()
     }
 
-    /// Logarithm of the integral, and the weights of the points, which sum to 1.
-    pub(super) fn weighted_points(
+    /// Logarithm of the integral, and the means of `moments` under the integrand as a density.
+    pub(super) fn log_integral_with_means(
         &self,
         log_integrand: impl Fn(f64) -> Local,
-    ) -> (f64, Vec<(f64, f64)>) {
+        moments: impl Fn(f64) -> [f64; 2],
+    ) -> (f64, [f64; 2]) {
         let (mode, top) = find_mode(&log_integrand);
-        let mut points: Vec<(f64, f64)> = self
-            .points(mode, top.curvature)
-            .map(|(at, log_weight)| {
-                let weight = (log_integrand(at).value - top.value + log_weight).exp();
-                (at, weight)
-            })
-            .collect();
-        let sum: f64 = points.iter().map(|(_, weight)| weight).sum();
-        for (_, weight) in &mut points {
-            *weight /= sum;
+        let mut sum = 0.0;
+        let mut means = [0.0; 2];
+        for (at, log_weight) in self.points(mode, top.curvature) {
+            let weight = (log_integrand(at).value - top.value + log_weight).exp();
+            sum += weight;
+            for (mean, moment) in means.iter_mut().zip(moments(at)) {
+                *mean += weight * moment;
+            }
         }
-        (top.value + sum.ln(), points)
+        (top.value + sum.ln(), means.map(|mean| mean / sum))
     }
 }
 
@@ -93,7 +93,7 @@ fn find_mode(log_integrand: &impl Fn(f64) -> Local) -> (f64, Local) {
     for _ in 0..MODE_STEPS {
         let mut step = (-here.slope / here.curvature).clamp(-LONGEST_STEP, LONGEST_STEP);
         let mut next = log_integrand(at + step);
-        while next.value < here.value - ROUNDING * here.value.abs() && step.abs() > MODE_ACCURACY {
+        while next.value < here.value - LARGEST_LOSS && step.abs() > MODE_ACCURACY {
             step *= 0.5;
             next = log_integrand(at + step);
         }

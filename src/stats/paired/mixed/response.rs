@@ -7,8 +7,8 @@ use statrs::function::factorial::ln_factorial;
 
 use super::quadrature::{Local, Rule};
 
-/// Nodes for the integral over observation-level noise: with them it is exact to about 1e-10 at
-/// the spreads met in field counts (up to about 2 on the log scale).
+/// Nodes for the integral over observation-level noise. Against a fine trapezoid sum its logarithm is
+/// off by less than 1e-7 up to a spread of 1.5 on the log scale, by 6e-6 at 2 and by 1e-4 at 3.
 const NOISE_NODES: NonZeroUsize = NonZeroUsize::MIN.saturating_add(24);
 
 /// Logarithm of the square root of 2 pi.
@@ -80,21 +80,21 @@ impl Evaluator {
 
     /// Poisson counts with a normal error on the log scale, integrated out.
     fn log_normal(&self, count: f64, eta: f64, spread: f64) -> Local {
-        let (value, points) = self.noise.weighted_points(|error| {
-            let given = poisson(count, eta + spread * error);
-            Local {
-                value: given.value - 0.5 * error * error - LN_SQRT_TWO_PI,
-                slope: spread * given.slope - error,
-                curvature: spread * spread * given.curvature - 1.0,
-            }
-        });
-        // Derivatives of the logarithm of a mixture from the moments of its parts.
-        let (mut slope, mut second) = (0.0, 0.0);
-        for (error, weight) in points {
-            let given = poisson(count, eta + spread * error);
-            slope += weight * given.slope;
-            second += weight * (given.slope * given.slope + given.curvature);
-        }
+        // Derivatives of the logarithm of a mixture come from the moments of its parts.
+        let (value, [slope, second]) = self.noise.log_integral_with_means(
+            |error| {
+                let given = poisson(count, eta + spread * error);
+                Local {
+                    value: given.value - 0.5 * error * error - LN_SQRT_TWO_PI,
+                    slope: spread * given.slope - error,
+                    curvature: spread * spread * given.curvature - 1.0,
+                }
+            },
+            |error| {
+                let given = poisson(count, eta + spread * error);
+                [given.slope, given.slope * given.slope + given.curvature]
+            },
+        );
         Local {
             value,
             slope,

@@ -1,1 +1,0 @@
-//! Closed-form sample sizes and test statistics for comparisons of counts.
