@@ -1,6 +1,9 @@
 //! Simulated paired studies and the share of them that each estimator rejects.
 
-use crawlspan::stats::paired::{PairedSite, beta_binomial, conditional, flip, log_ratio_t};
+use crawlspan::stats::paired::{
+    Estimator, PairedOptions, PairedSite, beta_binomial, conditional, flip, log_ratio_t,
+    p_value_only,
+};
 use rand::{RngExt, SeedableRng};
 use rand_distr::{Distribution, Gamma, Poisson, StandardNormal};
 use rand_xoshiro::Xoshiro256PlusPlus;
@@ -167,6 +170,25 @@ pub fn rejected(row: Row, ratio: f64, seed: u64) -> [f64; 5] {
         })
         .reduce(|| [0; 5], |a, b| std::array::from_fn(|at| a[at] + b[at]));
     counts.map(|count| f64::from(count) / STUDIES as f64)
+}
+
+/// Share of the first `studies` that one estimator rejects at a ratio.
+pub fn rejected_by(
+    estimator: Estimator,
+    options: &PairedOptions,
+    row: Row,
+    ratio: f64,
+    seed: u64,
+    studies: u64,
+) -> f64 {
+    let count = (0..studies)
+        .into_par_iter()
+        .filter(|at| {
+            let sites = study(row, ratio, seed * STUDIES + at);
+            p_value_only(&sites, estimator, options).is_some_and(|p| p <= LEVEL)
+        })
+        .count();
+    count as f64 / studies as f64
 }
 
 /// Share of studies in which the flip test rejects the true ratio: those whose interval misses it.

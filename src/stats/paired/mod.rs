@@ -44,3 +44,20 @@ pub fn compare(
         Estimator::LogRatioT => Ok(log_ratio_t::compare(sites, options)),
     }
 }
+
+/// Two-sided p value of R = 1 alone, the path for simulated studies: no interval and no check of
+/// stems or options. `None` where it is undefined (no informative site, or no spread for a t test).
+#[must_use]
+pub fn p_value_only(
+    sites: &[PairedSite],
+    estimator: Estimator,
+    options: &PairedOptions,
+) -> Option<f64> {
+    match estimator {
+        Estimator::Flip => flip::p_value_only(sites, 1.0, options.flips, options.seed),
+        Estimator::BetaBinomial => beta_binomial::p_value_only(sites),
+        Estimator::Mixed => mixed::p_value_only(sites, options.mixed),
+        Estimator::SignedRank => signed_rank::p_value_only(sites),
+        Estimator::LogRatioT => log_ratio_t::p_value_only(sites),
+    }
+}

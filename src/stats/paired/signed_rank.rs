@@ -192,10 +192,15 @@ pub fn interval(values: &[f64], level: f64) -> (Option<f64>, Option<f64>) {
     )
 }
 
-/// Two-sided p value of the test alone, the path for simulated studies.
+/// Two-sided p value of the test alone, the path for simulated studies; `None` without an
+/// informative site.
 #[must_use]
 pub fn p_value_only(sites: &[PairedSite]) -> Option<f64> {
-    signed_rank(&log_ratios(sites)).map(|test| test.p_value)
+    let values = log_ratios(sites);
+    // Log ratios that are all zero do not contradict a ratio of 1 at all.
+    signed_rank(&values)
+        .map(|test| test.p_value)
+        .or((!values.is_empty()).then_some(1.0))
 }
 
 /// Hodges-Lehmann ratio, interval from Walsh averages and signed-rank test.
@@ -237,10 +242,7 @@ pub(crate) fn compare(sites: &[PairedSite], options: &PairedOptions) -> PairedRe
         }),
         log_ratio,
         interval: RatioInterval::from_logs(lower, upper, options.confidence),
-        // Log ratios that are all zero do not contradict a ratio of 1 at all.
-        p_value: test
-            .map(|test| test.p_value)
-            .or((!values.is_empty()).then_some(1.0)),
+        p_value: p_value_only(sites),
         informative: values.len(),
         sites: sites.len(),
         warnings,

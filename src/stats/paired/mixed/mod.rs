@@ -100,6 +100,24 @@ fn limit(sites: &[PairedSite], treated: bool, options: MixedOptions) -> Result<f
         .log_likelihood)
 }
 
+/// Two-sided p value of the likelihood-ratio test of R = 1, the path for simulated studies: no
+/// interval and no check of the stems. `None` without an informative site.
+#[must_use]
+pub fn p_value_only(sites: &[PairedSite], options: MixedOptions) -> Option<f64> {
+    let response = Response::from(options.noise);
+    let data = grouped_counts(sites).ok()?;
+    let highest = match conditional::estimate(sites) {
+        RatioEstimate::Undefined => return None,
+        RatioEstimate::UnboundedAbove => limit(sites, true, options).ok()?,
+        RatioEstimate::UnboundedBelow => limit(sites, false, options).ok()?,
+        RatioEstimate::Finite { .. } => data.fit(response, options.quadrature).log_likelihood,
+    };
+    let null = data
+        .with_fixed(TREATED, 0.0)
+        .fit(response, options.quadrature);
+    Some(ratio_test(highest, null.log_likelihood))
+}
+
 /// Ratio, profile interval and likelihood-ratio test.
 pub(crate) fn compare(
     sites: &[PairedSite],
@@ -124,6 +142,7 @@ pub(crate) fn compare(
             (side, interval, Some(p_value))
         }
         RatioEstimate::Finite { .. } => {
+            warnings.push(Warning::SlightlyLiberal);
             let data = grouped_counts(sites)?;
             fitted(&data, options, &mut warnings)
         }
@@ -176,6 +195,9 @@ fn fitted(
             .fit_from(response, options.mixed.quadrature, &start)
             .log_likelihood
     };
+    let null = data
+        .with_fixed(TREATED, 0.0)
+        .fit(response, options.mixed.quadrature);
     let least = best.log_likelihood - allowed_loss(options.confidence);
     let mut side = |direction: f64, name: &'static str| {
         let bound = profile_bound(profile, log_ratio, direction, least);
@@ -191,6 +213,6 @@ fn fitted(
             ratio: log_ratio.exp(),
         },
         RatioInterval::from_logs(lower, upper, options.confidence),
-        Some(ratio_test(best.log_likelihood, profile(0.0))),
+        Some(ratio_test(best.log_likelihood, null.log_likelihood)),
     )
 }
