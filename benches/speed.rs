@@ -17,7 +17,14 @@ use std::time::{Duration, Instant};
 const ROUNDS: usize = 9;
 const SEASONS: u64 = 400;
 const KERNEL_STRIDES: u64 = 4_000_000;
-const NO_WALKING: [&str; 6] = ["leaving.per_day.l1", "leaving.per_day.l2", "leaving.per_day.l3", "leaving.per_day.l4", "leaving.per_day.l5", "leaving.falls_per_day"];
+const NO_WALKING: [&str; 6] = [
+    "leaving.per_day.l1",
+    "leaving.per_day.l2",
+    "leaving.per_day.l3",
+    "leaving.per_day.l4",
+    "leaving.per_day.l5",
+    "leaving.falls_per_day",
+];
 
 fn plan(zeroed: &[&str]) -> Plan {
     let mut layered = Layered::open("verge-pair").expect("ready scenario");
@@ -61,20 +68,29 @@ fn seasons(plan: &Plan, from: u64) -> (f64, f64) {
         season.run(Key::master(1, 0).with(replicate), &mut NoTrail);
         strides += season.strides;
     }
-    (began.elapsed().as_secs_f64() / SEASONS as f64, strides as f64 / SEASONS as f64)
+    (
+        began.elapsed().as_secs_f64() / SEASONS as f64,
+        strides as f64 / SEASONS as f64,
+    )
 }
 
 fn on_threads(plan: &Plan, threads: usize) -> f64 {
-    let Ok(pool) = rayon::ThreadPoolBuilder::new().num_threads(threads).build() else { return f64::NAN };
+    let Ok(pool) = rayon::ThreadPoolBuilder::new().num_threads(threads).build() else {
+        return f64::NAN;
+    };
     let began = Instant::now();
     pool.install(|| {
-        (0..2 * SEASONS as usize).into_par_iter().with_min_len(16).map_init(
-            || Season::new(plan),
-            |season, replicate| {
-                season.run(Key::master(2, 0).with(replicate as u64), &mut NoTrail);
-                season.strides
-            },
-        ).sum::<u64>()
+        (0..2 * SEASONS as usize)
+            .into_par_iter()
+            .with_min_len(16)
+            .map_init(
+                || Season::new(plan),
+                |season, replicate| {
+                    season.run(Key::master(2, 0).with(replicate as u64), &mut NoTrail);
+                    season.strides
+                },
+            )
+            .sum::<u64>()
     });
     began.elapsed().as_secs_f64()
 }
@@ -99,7 +115,13 @@ fn brief() -> Option<(f64, f64)> {
     loop {
         if let Ok(status) = std::fs::read_to_string(format!("/proc/{}/status", child.id())) {
             let high = status.lines().find_map(|line| line.strip_prefix("VmHWM:"));
-            let kib = high.and_then(|text| text.trim().trim_end_matches(" kB").trim().parse::<f64>().ok());
+            let kib = high.and_then(|text| {
+                text.trim()
+                    .trim_end_matches(" kB")
+                    .trim()
+                    .parse::<f64>()
+                    .ok()
+            });
             peak_kib = peak_kib.max(kib.unwrap_or(0.0));
         }
         if child.try_wait().ok()?.is_some() {
@@ -121,7 +143,8 @@ fn main() {
             }
         }
     }
-    let (mut kernel, mut season, mut life, mut one, mut two) = (vec![], vec![], vec![], vec![], vec![]);
+    let (mut kernel, mut season, mut life, mut one, mut two) =
+        (vec![], vec![], vec![], vec![], vec![]);
     let (mut strides, mut sitting_strides) = (0.0, 0.0);
     for round in 0..ROUNDS as u64 {
         kernel.push(bare_kernel(&turns, &codes, columns));
@@ -138,12 +161,31 @@ fn main() {
     let stride = (season - life) / (strides - sitting_strides);
     println!("| what | measured | aim |");
     println!("|---|---|---|");
-    println!("| bare kernel: a random number, a rotation, an add, a look-up | {:.1} ns | about 6 ns |", kernel * 1e9);
-    println!("| walking stride in a real season, bouts' begin and end included | {:.1} ns = {:.2} kernels | at most 2.5 kernels |", stride * 1e9, stride / kernel);
-    println!("| default site-season, one core ({strides:.0} strides) | {:.0} us | at most 250 us |", season * 1e6);
-    println!("| life processes and set-up without walking | {:.0} us = {:.0} % of a season | at most 40 % |", life * 1e6, 100.0 * life / season);
-    println!("| two threads over one | {:.2} times | at least 1.8 times |", median(one) / median(two));
+    println!(
+        "| bare kernel: a random number, a rotation, an add, a look-up | {:.1} ns | about 6 ns |",
+        kernel * 1e9
+    );
+    println!(
+        "| walking stride in a real season, bouts' begin and end included | {:.1} ns = {:.2} kernels | at most 2.5 kernels |",
+        stride * 1e9,
+        stride / kernel
+    );
+    println!(
+        "| default site-season, one core ({strides:.0} strides) | {:.0} us | at most 250 us |",
+        season * 1e6
+    );
+    println!(
+        "| life processes and set-up without walking | {:.0} us = {:.0} % of a season | at most 40 % |",
+        life * 1e6,
+        100.0 * life / season
+    );
+    println!(
+        "| two threads over one | {:.2} times | at least 1.8 times |",
+        median(one) / median(two)
+    );
     if let Some((seconds, mib)) = brief() {
-        println!("| the default brief | {seconds:.1} s, {mib:.0} MiB | at most 20 s, 300 MiB on two cores |");
+        println!(
+            "| the default brief | {seconds:.1} s, {mib:.0} MiB | at most 20 s, 300 MiB on two cores |"
+        );
     }
 }

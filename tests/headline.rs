@@ -20,7 +20,9 @@ use std::sync::atomic::AtomicBool;
 fn rows(plan: &Plan, seed: u64, seasons: u64) -> Vec<Vec<f64>> {
     let stop = AtomicBool::new(false);
     let columns = Columns::of(plan);
-    Runner::new(seed, &Unwatched, &stop).run(plan, 0, 0..seasons, |season| columns.row(season)).unwrap()
+    Runner::new(seed, &Unwatched, &stop)
+        .run(plan, 0, 0..seasons, |season| columns.row(season))
+        .unwrap()
 }
 
 fn strays(plan: &Plan, rows: &[Vec<f64>], patch: usize) -> (f64, f64) {
@@ -41,13 +43,33 @@ fn apart((a, a_se): (f64, f64), (b, b_se): (f64, f64)) -> f64 {
 
 #[test]
 fn exact_every_egg_ends_in_one_fate() {
-    for (name, settings) in [("verge-pair", vec![]), ("cinnabar-strip", vec![]), ("late-summer", vec![("cutting.moved_share", "0.6"), ("dates.run_out_days", "2")])] {
+    for (name, settings) in [
+        ("verge-pair", vec![]),
+        ("cinnabar-strip", vec![]),
+        (
+            "late-summer",
+            vec![("cutting.moved_share", "0.6"), ("dates.run_out_days", "2")],
+        ),
+    ] {
         let plan = plan(name, &settings);
         each_season(&plan, 31, 5, |season| {
-            let laid = season.larvae.iter().filter(|larva| larva.state != State::NeverLaid).count();
-            let ended = season.larvae.iter().filter(|larva| larva.fate().is_some()).count();
+            let laid = season
+                .larvae
+                .iter()
+                .filter(|larva| larva.state != State::NeverLaid)
+                .count();
+            let ended = season
+                .larvae
+                .iter()
+                .filter(|larva| larva.fate().is_some())
+                .count();
             assert_eq!(laid, ended, "{name}");
-            assert!(season.stems.iter().all(|stem| stem.occupants == 0 || laid > 0));
+            assert!(
+                season
+                    .stems
+                    .iter()
+                    .all(|stem| stem.occupants == 0 || laid > 0)
+            );
         });
     }
 }
@@ -58,7 +80,12 @@ fn exact_nobody_strays_without_walking() {
     let mut seen = 0;
     each_season(&plan, 33, 60, |season| {
         seen += season.sightings.len();
-        assert!(season.sightings.iter().all(|sighting| sighting.stands == sighting.natal));
+        assert!(
+            season
+                .sightings
+                .iter()
+                .all(|sighting| sighting.stands == sighting.natal)
+        );
     });
     assert!(seen > 1000);
 }
@@ -66,11 +93,23 @@ fn exact_nobody_strays_without_walking() {
 /// A gap of 30 km is beyond any walk: at most 36 m an hour are walked by day for a few weeks.
 #[test]
 fn exact_nobody_strays_beyond_the_longest_walk() {
-    let plan = plan("near-pair", &[("site.gap_m", "30000"), ("site.cell_m", "10")]);
+    let plan = plan(
+        "near-pair",
+        &[("site.gap_m", "30000"), ("site.cell_m", "10")],
+    );
     let mut late = 0;
     each_season(&plan, 35, 60, |season| {
-        late += season.sightings.iter().filter(|sighting| sighting.stage == 5).count();
-        assert!(season.sightings.iter().all(|sighting| sighting.stands.patch() == sighting.natal.patch()));
+        late += season
+            .sightings
+            .iter()
+            .filter(|sighting| sighting.stage == 5)
+            .count();
+        assert!(
+            season
+                .sightings
+                .iter()
+                .all(|sighting| sighting.stands.patch() == sighting.natal.patch())
+        );
     });
     assert!(late > 100);
 }
@@ -91,15 +130,29 @@ fn stat_a_mirrored_layout_gives_the_same_distribution() {
 /// Two patches by coordinates, given in one order and in the other.
 #[test]
 fn stat_swapping_the_labels_of_the_patches_swaps_the_results() {
-    let patches = |first: &str, second: &str| format!("[(name: \"a\", centre_m: (0, 0), treatment: {first}), (name: \"b\", centre_m: (11, 0), treatment: {second})]");
+    let patches = |first: &str, second: &str| {
+        format!(
+            "[(name: \"a\", centre_m: (0, 0), treatment: {first}), (name: \"b\", centre_m: (11, 0), treatment: {second})]"
+        )
+    };
     let shares = |list: &str, seed| {
-        let plan = plan("verge-pair", &[("site.layout", "ByCoordinates"), ("site.patches", list), ("site.cut_side", "Towards")]);
+        let plan = plan(
+            "verge-pair",
+            &[
+                ("site.layout", "ByCoordinates"),
+                ("site.patches", list),
+                ("site.cut_side", "Towards"),
+            ],
+        );
         let rows = rows(&plan, seed, 1500);
         [strays(&plan, &rows, 0), strays(&plan, &rows, 1)]
     };
     let one = shares(&patches("HalfCut", "Untouched"), 45);
     let other = shares(&patches("Untouched", "HalfCut"), 47);
-    assert!(apart(one[0], other[1]) < BOUND_SE && apart(one[1], other[0]) < BOUND_SE, "{one:?} {other:?}");
+    assert!(
+        apart(one[0], other[1]) < BOUND_SE && apart(one[1], other[0]) < BOUND_SE,
+        "{one:?} {other:?}"
+    );
 }
 
 /// Halving the hour, or the stride (with the mean cosine that keeps diffusion: l(1 + c)/(1 - c) constant), moves no
@@ -113,18 +166,58 @@ fn stat_halving_hour_and_stride_moves_no_headline_output() {
         let contrast = Contrast::of(&plan);
         let columns = contrast.columns();
         let (refuge, cut) = (HalfId::new(0, false), HalfId::new(0, true));
-        let drift: Vec<(f64, f64)> = rows.iter().map(|row| (row[columns.late(refuge, cut)], columns.halves().map(|natal| row[columns.late(refuge, natal)]).sum())).collect();
+        let drift: Vec<(f64, f64)> = rows
+            .iter()
+            .map(|row| {
+                (
+                    row[columns.late(refuge, cut)],
+                    columns
+                        .halves()
+                        .map(|natal| row[columns.late(refuge, natal)])
+                        .sum(),
+                )
+            })
+            .collect();
         let net: Vec<(f64, f64)> = rows.iter().map(|row| contrast.pupated(row)).collect();
-        let late: Vec<f64> = rows.iter().map(|row| contrast.late_on(row, 0) + contrast.late_on(row, 1)).collect();
-        [("strays treated", strays(&plan, &rows, 0)), ("strays untouched", strays(&plan, &rows, 1)), ("half drift", ratio_se(&drift)), ("net yield", ratio_se(&net)), ("late larvae", mean_se(&late))]
+        let late: Vec<f64> = rows
+            .iter()
+            .map(|row| contrast.late_on(row, 0) + contrast.late_on(row, 1))
+            .collect();
+        [
+            ("strays treated", strays(&plan, &rows, 0)),
+            ("strays untouched", strays(&plan, &rows, 1)),
+            ("half drift", ratio_se(&drift)),
+            ("net yield", ratio_se(&net)),
+            ("late larvae", mean_se(&late)),
+        ]
     };
     let base = headline(&[], 51);
     let half_hour = headline(&[("dates.tick_h", "0.5")], 53);
-    let half_stride = headline(&[("walking.stride_m", "0.05"), ("walking.mean_cosine", "0.894736842105263")], 55);
+    let half_stride = headline(
+        &[
+            ("walking.stride_m", "0.05"),
+            ("walking.mean_cosine", "0.894736842105263"),
+        ],
+        55,
+    );
     for (index, (name, value)) in base.iter().enumerate() {
-        println!("{name}: {:.4} ({:.4}); half hour {:.4} ({:.4}); half stride {:.4} ({:.4})", value.0, value.1, half_hour[index].1.0, half_hour[index].1.1, half_stride[index].1.0, half_stride[index].1.1);
-        assert!(apart(*value, half_hour[index].1) < BOUND_SE, "{name}: half hour");
-        assert!(apart(*value, half_stride[index].1) < BOUND_SE, "{name}: half stride");
+        println!(
+            "{name}: {:.4} ({:.4}); half hour {:.4} ({:.4}); half stride {:.4} ({:.4})",
+            value.0,
+            value.1,
+            half_hour[index].1.0,
+            half_hour[index].1.1,
+            half_stride[index].1.0,
+            half_stride[index].1.1
+        );
+        assert!(
+            apart(*value, half_hour[index].1) < BOUND_SE,
+            "{name}: half hour"
+        );
+        assert!(
+            apart(*value, half_stride[index].1) < BOUND_SE,
+            "{name}: half stride"
+        );
     }
 }
 
@@ -135,12 +228,27 @@ fn practice_ten_yards_lie_within_the_band_of_the_clear_gap() {
     let stop = AtomicBool::new(false);
     let runner = Runner::new(61, &Unwatched, &stop);
     let layered = layered("verge-pair", &[]);
-    let question = GapQuestion { grid_m: GAP_GRID_M.to_vec(), tolerance: 0.05, effort: Effort::of(800), precision_m: None };
+    let question = GapQuestion {
+        grid_m: GAP_GRID_M.to_vec(),
+        tolerance: 0.05,
+        effort: Effort::of(800),
+        precision_m: None,
+    };
     let central = gap::answer(&layered, &question, &runner, 0).unwrap();
     let band = uncertain::gap_band(&layered, 0.05, 60, 60, &runner).unwrap();
-    println!("central {:?}, band {:?}, {} sets", central.clear().crossing, band.percentiles_m, band.sets);
+    println!(
+        "central {:?}, band {:?}, {} sets",
+        central.clear().crossing,
+        band.percentiles_m,
+        band.sets
+    );
     assert!(matches!(central.clear().crossing, Crossing::At(gap) if gap > 1.0 && gap < 4.0));
-    assert!(band.percentiles_m[0].unwrap() < 9.144 && band.percentiles_m[2].is_none_or(|high| high > 9.144), "{:?}", band.percentiles_m);
+    assert!(
+        band.percentiles_m[0].unwrap() < 9.144
+            && band.percentiles_m[2].is_none_or(|high| high > 9.144),
+        "{:?}",
+        band.percentiles_m
+    );
 }
 
 /// Common practice, no source: patches that differ five-fold in size make no pair. With nothing cut, an equal pair shows
@@ -148,15 +256,33 @@ fn practice_ten_yards_lie_within_the_band_of_the_clear_gap() {
 #[test]
 fn practice_patches_that_differ_five_fold_make_no_pair() {
     let ratio = |stems: &str| {
-        let plan = plan("verge-pair", &[("site.refuge_share", "1"), ("site.treated.stems", stems), ("site.untouched.stems", "300")]);
+        let plan = plan(
+            "verge-pair",
+            &[
+                ("site.refuge_share", "1"),
+                ("site.treated.stems", stems),
+                ("site.untouched.stems", "300"),
+            ],
+        );
         let contrast = Contrast::of(&plan);
-        let per_stem: Vec<(f64, f64)> = rows(&plan, 63, 2500).iter().map(|row| (contrast.late_on(row, 0) / contrast.stem_ratio(), contrast.late_on(row, 1))).collect();
+        let per_stem: Vec<(f64, f64)> = rows(&plan, 63, 2500)
+            .iter()
+            .map(|row| {
+                (
+                    contrast.late_on(row, 0) / contrast.stem_ratio(),
+                    contrast.late_on(row, 1),
+                )
+            })
+            .collect();
         ratio_se(&per_stem)
     };
     let (equal, five_fold) = (ratio("300"), ratio("60"));
     println!("equal pair {equal:?}, five-fold {five_fold:?}");
     assert!((equal.0 - 1.0).abs() < BOUND_SE * equal.1, "{equal:?}");
-    assert!(five_fold.0 - 1.0 > BOUND_SE * five_fold.1 && five_fold.0 > 1.25, "{five_fold:?}");
+    assert!(
+        five_fold.0 - 1.0 > BOUND_SE * five_fold.1 && five_fold.0 > 1.25,
+        "{five_fold:?}"
+    );
 }
 
 /// Larvae that are moved out of the way at cutting are not destroyed.
@@ -165,7 +291,13 @@ fn exact_larvae_that_are_moved_are_not_destroyed() {
     let destroyed = |moved: &str| {
         let plan = plan("verge-pair", &[("cutting.moved_share", moved)]);
         let mut count = 0;
-        each_season(&plan, 65, 20, |season| count += season.larvae.iter().filter(|larva| larva.fate() == Some(Fate::Destroyed)).count());
+        each_season(&plan, 65, 20, |season| {
+            count += season
+                .larvae
+                .iter()
+                .filter(|larva| larva.fate() == Some(Fate::Destroyed))
+                .count()
+        });
         count
     };
     assert!(destroyed("0") > destroyed("0.5") && destroyed("0.5") > 0);
@@ -178,10 +310,25 @@ fn regress_a_small_run_keeps_its_values() {
     let plan = plan("verge-pair", &[]);
     let mut season = Season::new(&plan);
     season.run(Key::master(1, 0).with(0), &mut NoTrail);
-    let laid = season.larvae.iter().filter(|larva| larva.was_laid()).count();
-    let pupated = season.larvae.iter().filter(|larva| larva.fate() == Some(Fate::Pupated)).count();
-    let found = season.sightings.iter().filter(|sighting| sighting.read.is_some()).count();
-    assert_eq!((laid, pupated, season.sightings.len(), found, season.strides), PINNED);
+    let laid = season
+        .larvae
+        .iter()
+        .filter(|larva| larva.was_laid())
+        .count();
+    let pupated = season
+        .larvae
+        .iter()
+        .filter(|larva| larva.fate() == Some(Fate::Pupated))
+        .count();
+    let found = season
+        .sightings
+        .iter()
+        .filter(|sighting| sighting.read.is_some())
+        .count();
+    assert_eq!(
+        (laid, pupated, season.sightings.len(), found, season.strides),
+        PINNED
+    );
 }
 
 /// Eggs laid, pupated, larvae present at surveys, found by the volunteer, strides.
