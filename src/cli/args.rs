@@ -1,5 +1,7 @@
 //! What can be typed.
 
+use crate::stats::paired::Estimator;
+use crate::study::analyse::{Comparison, CountedStage};
 use clap::{Args, Parser, Subcommand};
 use std::path::PathBuf;
 
@@ -34,6 +36,8 @@ pub enum Command {
     Sweep(SweepArgs),
     /// One or many seasons as tables of surveys, fates and walks, with a map.
     Season(SeasonArgs),
+    /// Compare treated with untouched patches in real counts, by the estimators that `recruit` plans for.
+    Analyse(AnalyseArgs),
     /// Check a scenario and list every number with unit, range, standing and source.
     Check(CheckArgs),
     /// Write a commented scenario to start from.
@@ -172,6 +176,50 @@ pub struct SeasonArgs {
     /// Also write every walk.
     #[arg(long)]
     pub walks: bool,
+}
+
+/// Arguments of `analyse`.
+#[derive(Debug, Args)]
+pub struct AnalyseArgs {
+    /// Table of counts: columns site, week, patch, stage, count, stems, in any order; or what `season` writes.
+    #[arg(value_name = "COUNTS.csv")]
+    pub counts: PathBuf,
+    /// Correct the ratio for the exchange of larvae in this scenario: a ready one by name, or a RON file.
+    #[arg(long, value_name = "SCENARIO")]
+    pub scenario: Option<String>,
+    /// Set any number or choice of the scenario by its path; may be repeated.
+    #[arg(long = "set", value_name = "PATH=VALUE", requires = "scenario")]
+    pub set: Vec<String>,
+    /// How to compare: flip, beta-binomial, mixed, signed-rank, log-ratio-t.
+    #[arg(long, default_value_t, value_name = "NAME")]
+    pub estimator: Estimator,
+    /// All five estimators side by side.
+    #[arg(long, conflicts_with = "estimator")]
+    pub all: bool,
+    /// What is counted: late, eggs, L1 to L5.
+    #[arg(long, default_value_t, value_name = "STAGE")]
+    pub stage: CountedStage,
+    /// What is compared: patches, or the two halves of the treated patch.
+    #[arg(long, default_value = "patches", value_name = "SIDES")]
+    pub compare: Comparison,
+    /// Ratio that the p value tests.
+    #[arg(long, default_value_t = 1.0, value_name = "RATIO")]
+    pub ratio_null: f64,
+    /// Seasons of the scenario, for the exchange.
+    #[arg(long, default_value_t = 2000, value_parser = seasons_range(), requires = "scenario")]
+    pub seasons: u64,
+    /// Draw this many parameter sets from the plausible ranges as well.
+    #[arg(long, default_value_t = 0, value_name = "SETS", value_parser = clap::value_parser!(u64).range(0..=100_000), requires = "scenario")]
+    pub uncertain: u64,
+    /// Master seed: the same seed gives the same bytes.
+    #[arg(long, default_value_t = DEFAULT_SEED)]
+    pub seed: u64,
+    /// Threads; all cores if not given.
+    #[arg(long, value_parser = clap::value_parser!(u16).range(1..=1024))]
+    pub threads: Option<u16>,
+    /// Folder that receives a folder named after the table.
+    #[arg(long, default_value = "output", value_name = "FOLDER")]
+    pub out: PathBuf,
 }
 
 /// Arguments of `check`.

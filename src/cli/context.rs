@@ -96,9 +96,14 @@ pub fn layered(scenario: &str, settings: &[String]) -> Result<Layered, Trouble> 
 impl Context {
     /// Opens scenario and folder, and arranges that Ctrl-C stops the work in good order.
     pub fn open(common: &Common) -> Result<Self, Stopped> {
+        Self::open_in(common, None)
+    }
+
+    /// As [`Context::open`], with a name for the folder other than the scenario's.
+    pub fn open_in(common: &Common, name: Option<&str>) -> Result<Self, Stopped> {
         let layered = layered(&common.scenario, &common.set)?;
         let scenario = Scenario::from_layers(&layered)?;
-        let folder = Folder::open(&common.out.join(&scenario.name))?;
+        let folder = Folder::open(&common.out.join(name.unwrap_or(&scenario.name)))?;
         if let Some(threads) = common.threads {
             rayon::ThreadPoolBuilder::new()
                 .num_threads(usize::from(threads))

@@ -1,5 +1,6 @@
 //! Commands: arguments in, study call, output call.
 
+mod analyse;
 mod args;
 mod brief;
 mod check;
@@ -46,6 +47,7 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> ExitCode {
         Command::Sweep(args) => sweep::run(&args),
         Command::Gap(args) => gap::run(&args),
         Command::Refuge(args) => refuge::run(&args),
+        Command::Analyse(args) => analyse::run(&args),
         Command::Check(args) => check::run(&args),
         Command::New(args) => new::run(&args),
     };

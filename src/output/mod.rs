@@ -1,5 +1,7 @@
 //! Tables, charts, terminal text and safe files.
 
+pub mod analysis;
+pub mod analysis_text;
 pub mod charts;
 pub mod files;
 pub mod pictures;

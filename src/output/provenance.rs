@@ -3,6 +3,8 @@
 use crate::trouble::{Outcome, Trouble};
 use serde::Serialize;
 use sha2::{Digest, Sha256};
+use std::io::BufRead;
+use std::path::Path;
 
 /// Version of the provenance record's own form.
 const FORM: u32 = 1;
@@ -16,18 +18,21 @@ struct Record<'a> {
     command: &'a str,
     arguments: Vec<String>,
     seed: u64,
-    scenario: &'a str,
-    scenario_sha256: String,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    scenario: Option<&'a str>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    scenario_sha256: Option<String>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    counts: Option<&'a str>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    counts_sha256: Option<String>,
     platform: String,
 }
 
 /// Digest of a resolved scenario, as hexadecimal SHA-256.
 #[must_use]
 pub fn digest(ron: &str) -> String {
-    Sha256::digest(ron.as_bytes())
-        .iter()
-        .map(|byte| format!("{byte:02x}"))
-        .collect()
+    hexadecimal(&Sha256::digest(ron.as_bytes()))
 }
 
 /// The record as JSON.
@@ -35,6 +40,55 @@ pub fn digest(ron: &str) -> String {
 /// # Errors
 /// When it cannot be written as JSON, which no record should cause.
 pub fn text(command: &str, seed: u64, scenario: &str, ron: &str) -> Outcome<String> {
+    record(command, seed, Some((scenario, ron)), None)
+}
+
+/// The record, as JSON, of files made from a table of counts, given with its digest, and perhaps a scenario,
+/// given as name and RON text.
+///
+/// # Errors
+/// As [`text`].
+pub fn of_counts(
+    command: &str,
+    seed: u64,
+    (counts, sha256): (&str, String),
+    scenario: Option<(&str, &str)>,
+) -> Outcome<String> {
+    record(command, seed, scenario, Some((counts, sha256)))
+}
+
+/// Digest of a file, as hexadecimal SHA-256.
+///
+/// # Errors
+/// When it cannot be read.
+pub fn digest_of_file(path: &Path) -> Outcome<String> {
+    let unreadable = |fault: std::io::Error| {
+        Trouble::new(format!("the file cannot be read: {fault}")).at(path.display().to_string())
+    };
+    let mut file = std::io::BufReader::new(std::fs::File::open(path).map_err(unreadable)?);
+    let mut hasher = Sha256::new();
+    loop {
+        let part = file.fill_buf().map_err(unreadable)?;
+        if part.is_empty() {
+            return Ok(hexadecimal(&hasher.finalize()));
+        }
+        let length = part.len();
+        hasher.update(part);
+        file.consume(length);
+    }
+}
+
+fn hexadecimal(bytes: &[u8]) -> String {
+    bytes.iter().map(|byte| format!("{byte:02x}")).collect()
+}
+
+fn record(
+    command: &str,
+    seed: u64,
+    scenario: Option<(&str, &str)>,
+    counts: Option<(&str, String)>,
+) -> Outcome<String> {
+    let (counts, counts_sha256) = counts.unzip();
     let record = Record {
         form: FORM,
         program: env!("CARGO_PKG_NAME"),
@@ -43,8 +97,10 @@ pub fn text(command: &str, seed: u64, scenario: &str, ron: &str) -> Outcome<Stri
         command,
         arguments: std::env::args().skip(1).collect(),
         seed,
-        scenario,
-        scenario_sha256: digest(ron),
+        scenario: scenario.map(|(name, _)| name),
+        scenario_sha256: scenario.map(|(_, ron)| digest(ron)),
+        counts,
+        counts_sha256,
         platform: format!("{}-{}", std::env::consts::ARCH, std::env::consts::OS),
     };
     serde_json::to_string_pretty(&record)

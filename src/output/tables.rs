@@ -53,7 +53,7 @@ impl Sheet {
     }
 }
 
-fn cell(value: Option<f64>) -> String {
+pub(super) fn cell(value: Option<f64>) -> String {
     value.map_or_else(String::new, |value| value.to_string())
 }
 

@@ -53,7 +53,7 @@ pub fn length(metres: f64) -> String {
     format!("{metres:.1} m ({:.1} yd)", metres / METRES_PER_YARD)
 }
 
-fn measured_percent(measured: &Measured) -> String {
+pub(super) fn measured_percent(measured: &Measured) -> String {
     match (measured.value, measured.interval) {
         (None, _) => "undefined: nothing was counted".to_owned(),
         (Some(value), None) => percent(value),
@@ -123,7 +123,7 @@ pub fn band(band: &GapBand) -> String {
     )
 }
 
-fn heading(lines: &mut Vec<String>, title: &str) {
+pub(super) fn heading(lines: &mut Vec<String>, title: &str) {
     lines.push(String::new());
     lines.push(title.to_owned());
     lines.push("-".repeat(title.chars().count()));

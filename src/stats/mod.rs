@@ -21,6 +21,7 @@ pub use error::StatsError;
 pub use estimate::{Estimate, LEVEL};
 pub use intervals::{clopper_pearson, mean_t, wilson};
 pub use isotonic::{Trend, isotonic};
+pub(crate) use resample::sorted_quantile;
 pub use resample::{
     DEFAULT_RESAMPLES, MIN_DEFINED_SHARE, ResampledEstimate, Resamples, Table, pooled_resamples,
     resampled_estimate,

@@ -261,7 +261,7 @@ pub(super) fn enough_defined(defined: usize, resamples: usize) -> bool {
 /// Quantile at rank (B + 1) p of ascending values, interpolated between neighbours and
 /// held at the extremes. Infinite values are kept: next to one, the quantile is infinite.
 /// The slice must not be empty.
-pub(super) fn sorted_quantile(sorted: &[f64], probability: f64) -> f64 {
+pub(crate) fn sorted_quantile(sorted: &[f64], probability: f64) -> f64 {
     let last = sorted.len() - 1;
     let rank = ((sorted.len() + 1) as f64 * probability - 1.0).clamp(0.0, last as f64);
     let below = rank.floor() as usize;
