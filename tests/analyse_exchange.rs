@@ -85,6 +85,32 @@ fn exact_home_ratio_of_equal_patches() {
     assert_eq!(home(1.5, 0.6, 0.4), None);
 }
 
+/// Corrected by the exchange of the very same seasons, the pooled ratio is their home ratio, without error.
+#[test]
+fn exact_pooled_seasons_are_corrected_to_their_own_home_ratio() {
+    const SEASONS: u64 = 2000;
+    let near = plan("verge-pair", &NEAR);
+    let mut stands = [0_u32; 2];
+    each_season(&near, 109, SEASONS, |season| {
+        for seen in season.sightings.iter().filter(|seen| seen.stage == 5) {
+            stands[seen.stands.patch()] += 1;
+        }
+    });
+    let pooled = PairedSite {
+        treated: stands[0],
+        untouched: stands[1],
+        stems_treated: 150.0,
+        stems_untouched: 150.0,
+    };
+    let exchange = simulated(&NEAR, &Question::default(), 109, 0);
+    assert_eq!(exchange.seasons, SEASONS);
+    let observed = f64::from(stands[0]) / f64::from(stands[1]);
+    let found = home_ratio(&[pooled], observed, exchange.central).unwrap();
+    let (home, _) = truth(&NEAR, 109, SEASONS);
+    assert!((found / home - 1.0).abs() < 1e-7, "{found} {home}");
+    assert!(observed < home);
+}
+
 #[test]
 fn exact_eggs_do_not_change_sides() {
     let question = Question {
@@ -160,7 +186,7 @@ fn stat_the_corrected_ratio_is_the_home_ratio() {
     let off = |log: f64, se: f64| (log - home.ln()) / se.hypot(home_se / home);
     assert!(off(observed, observed_se) < -BOUND_SE);
     assert!(off(found, found_se).abs() < BOUND_SE);
-    // The correction widens the interval, by more than the home ratio is above the observed one.
+    // The correction amplifies the error of the ratio and adds that of the exchange.
     assert!(found_se > observed_se);
 }
 

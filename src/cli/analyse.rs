@@ -139,7 +139,7 @@ fn write(
     let record = provenance::of_counts(
         "analyse",
         args.seed,
-        (&label, provenance::digest_of_file(&args.counts)?),
+        (&label, &analysis.counts.sha256),
         scenario.zip(ron.as_deref()),
     )?;
     folder.write("provenance-analyse.json", record.as_bytes())?;

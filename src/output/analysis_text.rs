@@ -4,8 +4,9 @@ use super::analysis::Analysis;
 use super::text::{heading, length, measured_percent, percent, wrapped};
 use crate::stats::paired::{Estimator, PairedResult, RatioEstimate, RatioInterval};
 use crate::study::analyse::{
-    Comparison, Corrected, CorrectedInterval, Dropped, Exchange, UsedSite,
+    Comparison, Corrected, CorrectedInterval, Dropped, Exchange, UsedSite, shown, shown_within,
 };
+use textwrap::core::display_width;
 
 /// Sites and drops that are listed before the rest is left to the tables.
 const MOST_LISTED: usize = 40;
@@ -65,7 +66,7 @@ fn what_was_read(analysis: &Analysis) -> String {
         );
     }
     if !counts.unused.is_empty() {
-        text += &format!(" Columns not used: {}.", counts.unused.join(", "));
+        text += &format!(" Columns not used: {}.", counts.unused);
     }
     text
 }
@@ -80,6 +81,10 @@ fn answer(lines: &mut Vec<String>, analysis: &Analysis) {
     heading(lines, &title);
     if analysis.results.len() > 1 {
         side_by_side(lines, &analysis.results);
+        lines.push(format!(
+            "  p is for a true ratio of {}.",
+            question.ratio_null
+        ));
     }
     for result in &analysis.results {
         if analysis.results.len() == 1 {
@@ -324,8 +329,8 @@ fn sites(lines: &mut Vec<String>, analysis: &Analysis) {
 fn site_line(site: &UsedSite) -> String {
     let counts = &site.counts;
     format!(
-        "  {:<NAME_WIDTH$} {:>9} {:>7} {:>9} {:>7} {:>6} {:>8}",
-        short_name(&site.name),
+        "  {} {:>9} {:>7} {:>9} {:>7} {:>6} {:>8}",
+        padded_name(&site.name),
         counts.treated,
         short_stems(counts.stems_treated),
         counts.untouched,
@@ -343,21 +348,14 @@ fn short_stems(stems: f64) -> String {
     }
 }
 
-/// A name that fits into its column, on one line and without signs that would move the terminal's cursor.
-fn short_name(name: &str) -> String {
-    let plain: String = name
-        .chars()
-        .map(|sign| if sign.is_control() { ' ' } else { sign })
-        .collect();
-    if plain.chars().count() <= NAME_WIDTH {
-        return plain;
+/// A name that fills its column, whatever the width of its signs.
+fn padded_name(name: &str) -> String {
+    let mut name = shown_within(name, NAME_WIDTH);
+    while display_width(&name) > NAME_WIDTH {
+        name.pop();
     }
-    // The end tells replicates apart, so the middle is left out.
-    const END: usize = 8;
-    let kept = NAME_WIDTH - END - 2;
-    let start: String = plain.chars().take(kept).collect();
-    let end: String = plain.chars().skip(plain.chars().count() - END).collect();
-    format!("{start}..{end}")
+    let missing = NAME_WIDTH - display_width(&name);
+    name + &" ".repeat(missing)
 }
 
 fn left_out(lines: &mut Vec<String>, analysis: &Analysis) {
@@ -376,21 +374,46 @@ fn left_out(lines: &mut Vec<String>, analysis: &Analysis) {
             number_of(weeks.len(), "week")
         ),
     );
-    for drop in sites.iter().chain(&weeks).take(MOST_LISTED) {
-        let week = drop
-            .week
-            .map_or_else(String::new, |week| format!(", week {week}"));
+    let groups = grouped(&sites, &weeks);
+    for (site, weeks, lines_of, reason) in groups.iter().take(MOST_LISTED) {
+        let weeks = match weeks.len() {
+            0 => String::new(),
+            1 => format!(", week {}", weeks[0]),
+            _ => format!(", weeks {}", weeks.join(", ")),
+        };
+        let line = if lines_of.len() == 1 { "line" } else { "lines" };
         lines.push(item(&format!(
-            "{}{week} (line {}): {}.",
-            short_name(&drop.site),
-            drop.line,
-            drop.reason
+            "{}{weeks} ({line} {}): {reason}.",
+            shown(site),
+            lines_of.join(", ")
         )));
     }
-    if dropped.len() > MOST_LISTED {
-        lines.push(format!(
-            "  ... and {} more in dropped.csv",
-            dropped.len() - MOST_LISTED
-        ));
+    if groups.len() > MOST_LISTED {
+        lines.push("  ... and more in dropped.csv".to_owned());
     }
+}
+
+/// A site with weeks that were left out for one reason, and their lines.
+type Group<'a> = (&'a str, Vec<String>, Vec<String>, String);
+
+/// Drops in their order, weeks of a site that follow each other with the same reason taken together.
+fn grouped<'a>(sites: &[&'a Dropped], weeks: &[&'a Dropped]) -> Vec<Group<'a>> {
+    let mut groups: Vec<Group<'a>> = Vec::new();
+    for drop in sites.iter().chain(weeks) {
+        let reason = drop.reason.to_string();
+        let week = drop.week.map(|week| week.to_string());
+        match groups.last_mut() {
+            Some(last) if last.0 == drop.site && last.3 == reason && week.is_some() => {
+                last.1.extend(week);
+                last.2.push(drop.line.to_string());
+            }
+            _ => groups.push((
+                drop.site.as_str(),
+                week.into_iter().collect(),
+                vec![drop.line.to_string()],
+                reason,
+            )),
+        }
+    }
+    groups
 }

@@ -3,8 +3,6 @@
 use crate::trouble::{Outcome, Trouble};
 use serde::Serialize;
 use sha2::{Digest, Sha256};
-use std::io::BufRead;
-use std::path::Path;
 
 /// Version of the provenance record's own form.
 const FORM: u32 = 1;
@@ -25,14 +23,17 @@ struct Record<'a> {
     #[serde(skip_serializing_if = "Option::is_none")]
     counts: Option<&'a str>,
     #[serde(skip_serializing_if = "Option::is_none")]
-    counts_sha256: Option<String>,
+    counts_sha256: Option<&'a str>,
     platform: String,
 }
 
 /// Digest of a resolved scenario, as hexadecimal SHA-256.
 #[must_use]
 pub fn digest(ron: &str) -> String {
-    hexadecimal(&Sha256::digest(ron.as_bytes()))
+    Sha256::digest(ron.as_bytes())
+        .iter()
+        .map(|byte| format!("{byte:02x}"))
+        .collect()
 }
 
 /// The record as JSON.
@@ -51,42 +52,17 @@ pub fn text(command: &str, seed: u64, scenario: &str, ron: &str) -> Outcome<Stri
 pub fn of_counts(
     command: &str,
     seed: u64,
-    (counts, sha256): (&str, String),
+    counts: (&str, &str),
     scenario: Option<(&str, &str)>,
 ) -> Outcome<String> {
-    record(command, seed, scenario, Some((counts, sha256)))
-}
-
-/// Digest of a file, as hexadecimal SHA-256.
-///
-/// # Errors
-/// When it cannot be read.
-pub fn digest_of_file(path: &Path) -> Outcome<String> {
-    let unreadable = |fault: std::io::Error| {
-        Trouble::new(format!("the file cannot be read: {fault}")).at(path.display().to_string())
-    };
-    let mut file = std::io::BufReader::new(std::fs::File::open(path).map_err(unreadable)?);
-    let mut hasher = Sha256::new();
-    loop {
-        let part = file.fill_buf().map_err(unreadable)?;
-        if part.is_empty() {
-            return Ok(hexadecimal(&hasher.finalize()));
-        }
-        let length = part.len();
-        hasher.update(part);
-        file.consume(length);
-    }
-}
-
-fn hexadecimal(bytes: &[u8]) -> String {
-    bytes.iter().map(|byte| format!("{byte:02x}")).collect()
+    record(command, seed, scenario, Some(counts))
 }
 
 fn record(
     command: &str,
     seed: u64,
     scenario: Option<(&str, &str)>,
-    counts: Option<(&str, String)>,
+    counts: Option<(&str, &str)>,
 ) -> Outcome<String> {
     let (counts, counts_sha256) = counts.unzip();
     let record = Record {

@@ -4,9 +4,11 @@
 //! with one patch) are dropped with a reason and reported. See [`read_counts`] for the columns.
 
 mod caution;
+mod digest;
 mod exchange;
 mod lines;
 mod prepare;
+mod shown;
 mod table;
 mod words;
 
@@ -16,6 +18,7 @@ pub use exchange::{
     home_ratio,
 };
 pub use prepare::{Dropped, Prepared, Question, Reason, UsedSite, prepare};
+pub use shown::{shown, shown_within};
 pub use table::{Counts, open_counts, read_counts};
 pub use words::{Comparison, CountedStage, Half, Patch, UnknownComparison, UnknownStage};
 

@@ -1,5 +1,6 @@
 //! From a table to sites that can be compared; what cannot be used is dropped, with its reason.
 
+use super::shown::shown;
 use super::table::{Counts, PlotCounts, Site};
 use super::words::{Comparison, CountedStage, Plot};
 use crate::scenario::{STAGE_NAMES, STAGES, Stage};
@@ -183,7 +184,12 @@ pub fn prepare(counts: &Counts, question: &Question) -> Outcome<Prepared> {
 fn nothing_left(prepared: &Prepared, counts: &Counts, question: &Question) -> Trouble {
     let first = prepared.dropped.iter().find(|drop| drop.week.is_none());
     let why = first.map_or_else(String::new, |drop| {
-        format!(", line {}: site {}: {}", drop.line, drop.site, drop.reason)
+        format!(
+            ", line {}: site {}: {}",
+            drop.line,
+            shown(&drop.site),
+            drop.reason
+        )
     });
     Trouble::new(format!(
         "no site is left to compare: all {} were dropped",
@@ -253,7 +259,7 @@ fn judged(
     let [treated, untouched] = sums.map(u32::try_from);
     let (Ok(treated), Ok(untouched)) = (treated, untouched) else {
         return Err(
-            Trouble::new(format!("the counts of site {} run over", site.name))
+            Trouble::new(format!("the counts of site {} run over", shown(&site.name)))
                 .at(format!("{label}, line {}", site.line))
                 .expected(format!("at most {} on a side", u32::MAX))
                 .remedy("check the counts"),

@@ -1,6 +1,8 @@
 //! Reading a table of counts: every fault of form is an error with its line.
 
+use super::digest::Digested;
 use super::lines::{Cells, Lines};
+use super::shown::shown;
 use super::words::{Half, Patch, Plot, STAGE_WORDS, stage_of_word};
 use crate::scenario::{STAGE_NAMES, STAGES, Stage};
 use crate::trouble::{Outcome, Trouble};
@@ -72,12 +74,14 @@ pub struct Counts {
     pub rows: u64,
     /// Lines that are comments.
     pub comments: u64,
-    /// Columns that were not used, by name.
-    pub unused: Vec<String>,
+    /// Columns that were not used, in words.
+    pub unused: String,
     /// Column from which stems were taken.
     pub stems_column: &'static str,
     /// Column from which counts were taken.
     pub count_column: &'static str,
+    /// Digest of the table, as hexadecimal SHA-256.
+    pub sha256: String,
 }
 
 impl Counts {
@@ -116,6 +120,14 @@ pub fn open_counts(path: &Path) -> Outcome<Counts> {
 /// patch, half or stage, a count or week that is no whole number or negative, a row given twice, stems that differ
 /// between rows of one patch.
 pub fn read_counts(source: impl BufRead, label: &str) -> Outcome<Counts> {
+    let mut source = Digested::new(source);
+    let mut counts = rows_of(&mut source, label)?;
+    counts.sha256 = source.hexadecimal();
+    Ok(counts)
+}
+
+/// The table without its digest.
+fn rows_of(source: impl BufRead, label: &str) -> Outcome<Counts> {
     let mut lines = Lines::new(source, label);
     let header = lines.header()?.ok_or_else(|| {
         Trouble::new("the file is empty")
@@ -149,9 +161,10 @@ pub fn read_counts(source: impl BufRead, label: &str) -> Outcome<Counts> {
         sites,
         rows,
         comments: lines.comments,
-        unused: columns.unused,
+        unused: shown_list(&columns.unused),
         stems_column: columns.stems_name,
         count_column: columns.count_name,
+        sha256: String::new(),
     })
 }
 
@@ -210,7 +223,7 @@ impl Columns {
             lines
                 .fault(header.line, format!("the column `{name}` is missing"))
                 .expected(NEEDED)
-                .remedy(format!("rename or add it; found: {}", names.join(", ")))
+                .remedy(format!("rename or add it; found: {}", shown_list(&names)))
         };
         let mut need = |name: &'static str, other: &'static str| match (find(name)?, find(other)?) {
             (Some(_), Some(_)) if name == "count" => Err(lines
@@ -282,12 +295,24 @@ impl Columns {
                 "a name or number for every site",
             ));
         }
-        let patch = Patch::of_word(text(self.patch))
-            .ok_or_else(|| word(&format!("`{}` is no patch", text(self.patch)), Patch::WORDS))?;
-        let half = Half::of_word(maybe(self.half))
-            .ok_or_else(|| word(&format!("`{}` is no half", maybe(self.half)), Half::WORDS))?;
-        let stage = stage_of_word(text(self.stage))
-            .ok_or_else(|| word(&format!("`{}` is no stage", text(self.stage)), STAGE_WORDS))?;
+        let patch = Patch::of_word(text(self.patch)).ok_or_else(|| {
+            word(
+                &format!("`{}` is no patch", shown(text(self.patch))),
+                Patch::WORDS,
+            )
+        })?;
+        let half = Half::of_word(maybe(self.half)).ok_or_else(|| {
+            word(
+                &format!("`{}` is no half", shown(maybe(self.half))),
+                Half::WORDS,
+            )
+        })?;
+        let stage = stage_of_word(text(self.stage)).ok_or_else(|| {
+            word(
+                &format!("`{}` is no stage", shown(text(self.stage))),
+                STAGE_WORDS,
+            )
+        })?;
         let week = text(self.week);
         let week = week
             .parse()
@@ -295,7 +320,7 @@ impl Columns {
             .filter(|week| *week <= LATEST_WEEK)
             .ok_or_else(|| {
                 word(
-                    &format!("`{week}` is no week"),
+                    &format!("`{}` is no week", shown(week)),
                     "the number of the week, a whole number from 0 to 999",
                 )
             })?;
@@ -327,6 +352,16 @@ impl Columns {
     }
 }
 
+/// Names of columns, of which there may be many.
+fn shown_list(names: &[String]) -> String {
+    const MOST: usize = 24;
+    let mut shown: Vec<String> = names.iter().take(MOST).map(|name| shown(name)).collect();
+    if names.len() > MOST {
+        shown.push(format!("and {} more", names.len() - MOST));
+    }
+    shown.join(", ")
+}
+
 /// The number in a cell; `None` where nothing was counted.
 fn number(text: &str, what: &str, largest: f64) -> Result<Option<f64>, String> {
     if text.is_empty() || text.eq_ignore_ascii_case(NOT_COUNTED) {
@@ -336,19 +371,21 @@ fn number(text: &str, what: &str, largest: f64) -> Result<Option<f64>, String> {
         .parse::<f64>()
         .ok()
         .filter(|number| number.is_finite())
-        .ok_or_else(|| format!("the {what} `{text}` is not a number"))?;
+        .ok_or_else(|| format!("the {what} `{}` is not a number", shown(text)))?;
     if number < 0.0 {
-        return Err(format!("the {what} {text} is negative"));
+        return Err(format!("the {what} {} is negative", shown(text)));
     }
     if number > largest {
-        return Err(format!("the {what} {text} is beyond {largest}"));
+        return Err(format!("the {what} {} is beyond {largest}", shown(text)));
     }
     Ok(Some(number))
 }
 
 fn count(text: &str) -> Result<Option<u32>, String> {
     match number(text, "count", LARGEST_COUNT)? {
-        Some(count) if count.fract() != 0.0 => Err(format!("the count {text} is not whole")),
+        Some(count) if count.fract() != 0.0 => {
+            Err(format!("the count {} is not whole", shown(text)))
+        }
         count => Ok(count.map(|count| count as u32)),
     }
 }
@@ -363,7 +400,7 @@ fn date(text: &str) -> Result<Option<Date>, String> {
     }
     text.parse()
         .map(Some)
-        .map_err(|_| format!("`{text}` is no date"))
+        .map_err(|_| format!("`{}` is no date", shown(text)))
 }
 
 impl Site {
@@ -389,7 +426,9 @@ impl Site {
                     row.line,
                     format!(
                         "the row repeats line {first}: site {}, week {}, {}",
-                        self.name, row.week, STAGE_NAMES[row.stage]
+                        shown(&self.name),
+                        row.week,
+                        STAGE_NAMES[row.stage]
                     ),
                 )
                 .expected("one row a site, week, patch, half, condition and stage")
@@ -424,7 +463,7 @@ impl Site {
                 row.line,
                 format!(
                     "the site {} has a patch that is both whole and divided",
-                    self.name
+                    shown(&self.name)
                 ),
             )
             .expected("for each patch either `whole` or `refuge` and `cut`")
