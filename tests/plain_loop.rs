@@ -63,7 +63,8 @@ impl<'p> PlainSeason<'p> {
         for (id, stem) in stems.iter().enumerate() {
             ground.enter(id as u32, stem.x_m, stem.y_m, plan.movement.reach_m);
         }
-        let z: f64 = StandardNormal.sample(&mut season.key().to(Purpose::Site).with(u64::MAX).stream());
+        let z: f64 =
+            StandardNormal.sample(&mut season.key().to(Purpose::Site).with(u64::MAX).stream());
         let larvae = season
             .larvae
             .iter()
@@ -98,8 +99,16 @@ impl<'p> PlainSeason<'p> {
             self.stems_at(tick as f64);
             for (survey, time) in self.plan.clock.surveys.iter().enumerate() {
                 if *time == tick as f64 {
-                    let standing = self.larvae.iter().enumerate().filter(|(_, larva)| matches!(larva.place, Place::Stem));
-                    self.present.extend(standing.map(|(id, larva)| (survey, id as u32, larva.stem, stage_of(larva.phase))));
+                    let standing = self
+                        .larvae
+                        .iter()
+                        .enumerate()
+                        .filter(|(_, larva)| matches!(larva.place, Place::Stem));
+                    self.present.extend(
+                        standing.map(|(id, larva)| {
+                            (survey, id as u32, larva.stem, stage_of(larva.phase))
+                        }),
+                    );
                 }
             }
             for id in 0..self.larvae.len() {
@@ -116,7 +125,12 @@ impl<'p> PlainSeason<'p> {
 
     fn stems_at(&mut self, now: f64) {
         if now == self.plan.clock.cutting {
-            for (id, stem) in self.stems.iter_mut().enumerate().filter(|(_, stem)| stem.half.is_cut()) {
+            for (id, stem) in self
+                .stems
+                .iter_mut()
+                .enumerate()
+                .filter(|(_, stem)| stem.half.is_cut())
+            {
                 stem.condition = Condition::Stubble;
                 for larva in &mut self.larvae {
                     if larva.stem == id as u32 && matches!(larva.place, Place::Stem) {
@@ -144,7 +158,10 @@ impl<'p> PlainSeason<'p> {
             if laid_at >= end {
                 return;
             }
-            if !self.stems[self.larvae[id].natal as usize].condition.has_leaves() {
+            if !self.stems[self.larvae[id].natal as usize]
+                .condition
+                .has_leaves()
+            {
                 self.larvae[id].place = Place::Never;
                 return;
             }
@@ -188,10 +205,16 @@ impl<'p> PlainSeason<'p> {
         let leaving = if stage == 0 {
             0.0
         } else {
-            (traits.leave_per_h[condition][stage] + traits.fall_per_h[stage]) * clock.active_hours.in_tick(tick)
+            (traits.leave_per_h[condition][stage] + traits.fall_per_h[stage])
+                * clock.active_hours.in_tick(tick)
         };
         let left = (tick + 1) as f64 - now;
-        let waits = [larva.need / own_dd, larva.death / hazard, larva.leave / leaving].map(|wait| if wait.is_nan() { f64::INFINITY } else { wait });
+        let waits = [
+            larva.need / own_dd,
+            larva.death / hazard,
+            larva.leave / leaving,
+        ]
+        .map(|wait| if wait.is_nan() { f64::INFINITY } else { wait });
         // Degree-days may have run out on the ground: the phase then ends on arrival.
         let waits = waits.map(|wait: f64| wait.max(0.0));
         let first = waits.iter().copied().fold(left, f64::min);
@@ -242,7 +265,11 @@ impl<'p> PlainSeason<'p> {
             let left = now.floor() + 1.0 - now;
             let (ends, dies) = (need / own_dd, larva.death / (own_dd * hazard));
             if ends.min(dies) <= left {
-                let fate = if dies < ends { Fate::DiedOffPlant } else { Fate::Pupated };
+                let fate = if dies < ends {
+                    Fate::DiedOffPlant
+                } else {
+                    Fate::Pupated
+                };
                 self.end(id, fate, now + ends.min(dies));
                 return;
             }
@@ -260,12 +287,22 @@ impl<'p> PlainSeason<'p> {
         let stem = &self.stems[larva.stem as usize];
         let condition = by_condition(stem.condition);
         let key = larva.key.to(Purpose::Bout).with(u64::from(larva.bouts));
-        let (leaves, falls) = (traits.leave_per_h[condition][stage], traits.fall_per_h[stage]);
+        let (leaves, falls) = (
+            traits.leave_per_h[condition][stage],
+            traits.fall_per_h[stage],
+        );
         let fell = by_hazard && key.to(Purpose::Bout).unit() * (leaves + falls) < falls;
         larva.bouts += 1;
         let mut bout = Bout::idle();
         let left = (!fell).then_some(larva.stem);
-        bout.begin(id as u32, key, (stem.x_m, stem.y_m), time, left, self.plan.movement.stride_m);
+        bout.begin(
+            id as u32,
+            key,
+            (stem.x_m, stem.y_m),
+            time,
+            left,
+            self.plan.movement.stride_m,
+        );
         larva.place = Place::Ground(Box::new(bout));
     }
 
@@ -278,12 +315,25 @@ impl<'p> PlainSeason<'p> {
             tick_h: clock.tick_h,
         };
         let larva = &mut self.larvae[id];
-        let Place::Ground(mut bout) = std::mem::replace(&mut larva.place, Place::Never) else { return None };
+        let Place::Ground(mut bout) = std::mem::replace(&mut larva.place, Place::Never) else {
+            return None;
+        };
         let began = bout.time.max(tick as f64);
         let (mut phase, mut need) = (larva.phase, larva.need);
-        let end = bout.advance(phase, now, &self.plan.movement, &self.ground, &self.stems, &mut NoTrail);
+        let end = bout.advance(
+            phase,
+            now,
+            &self.plan.movement,
+            &self.ground,
+            &self.stems,
+            &mut NoTrail,
+        );
         // Degree-days of the part of this tick that was spent on the ground.
-        let until = if end == End::Walking { now.end } else { bout.time };
+        let until = if end == End::Walking {
+            now.end
+        } else {
+            bout.time
+        };
         need -= (until - began) * clock.degree_days.in_tick(tick) * larva.rate;
         (larva.phase, larva.need) = (phase, need);
         match end {
@@ -326,14 +376,21 @@ impl<'p> PlainSeason<'p> {
                 continue;
             }
             let regrown = here.half.is_cut() && here.fresh_at <= time;
-            let grown = if regrown { traits.regrowth.grown_cm(time - here.fresh_at) } else { traits.regrowth.full_cm };
+            let grown = if regrown {
+                traits.regrowth.grown_cm(time - here.fresh_at)
+            } else {
+                traits.regrowth.full_cm
+            };
             if grown - self.eaten[stem] > traits.eaten_out_cm {
                 continue;
             }
             self.stems[stem].condition = Condition::EatenOut;
             for id in 0..self.larvae.len() {
                 let larva = &self.larvae[id];
-                if larva.stem == stem as u32 && matches!(larva.place, Place::Stem) && larva.phase > 0 {
+                if larva.stem == stem as u32
+                    && matches!(larva.place, Place::Stem)
+                    && larva.phase > 0
+                {
                     self.depart(id, time, false);
                 }
             }
@@ -360,20 +417,34 @@ fn compare(name: &str, settings: &[(&str, &str)], seasons: u64) {
             assert_eq!(fast.bouts, slow.bouts, "{told}");
             // Rounding of sums of thousands of ticks; a tick is 1.
             if fate.is_some() && fate != Some(Fate::Alive) {
-                assert!((fast.ended_at - slow.ended_at).abs() < 1e-6, "{told}, slow {}", slow.ended_at);
+                assert!(
+                    (fast.ended_at - slow.ended_at).abs() < 1e-6,
+                    "{told}, slow {}",
+                    slow.ended_at
+                );
             }
             lives += usize::from(fate.is_some());
             bouts += u64::from(fast.bouts);
         }
-        let seen: Vec<(usize, u32, usize)> = season.sightings.iter().map(|s| (usize::from(s.survey), s.larva, usize::from(s.stage))).collect();
-        let present: Vec<(usize, u32, usize)> = plain.present.iter().map(|p| (p.0, p.1, p.3)).collect();
+        let seen: Vec<(usize, u32, usize)> = season
+            .sightings
+            .iter()
+            .map(|s| (usize::from(s.survey), s.larva, usize::from(s.stage)))
+            .collect();
+        let present: Vec<(usize, u32, usize)> =
+            plain.present.iter().map(|p| (p.0, p.1, p.3)).collect();
         assert_eq!(seen, present, "{name}, replicate {replicate}: surveys");
         for (id, (fast, slow)) in season.stems.iter().zip(&plain.stems).enumerate() {
-            assert_eq!(fast.condition, slow.condition, "{name}, replicate {replicate}, stem {id}");
+            assert_eq!(
+                fast.condition, slow.condition,
+                "{name}, replicate {replicate}, stem {id}"
+            );
             eaten_out += usize::from(slow.condition == Condition::EatenOut);
         }
     }
-    println!("{name}: {seasons} seasons, {lives} lives, {bouts} bouts, {eaten_out} stems eaten out: all agree");
+    println!(
+        "{name}: {seasons} seasons, {lives} lives, {bouts} bouts, {eaten_out} stems eaten out: all agree"
+    );
     assert!(lives > 0 && bouts > 0);
 }
 
@@ -384,17 +455,45 @@ fn exact_skipping_agrees_with_the_plain_loop_by_default() {
 
 #[test]
 fn exact_skipping_agrees_with_the_plain_loop_at_half_an_hour() {
-    compare("verge-pair", &[("dates.tick_h", "0.5"), ("laying.attraction_peak", "8")], 10);
+    compare(
+        "verge-pair",
+        &[("dates.tick_h", "0.5"), ("laying.attraction_peak", "8")],
+        10,
+    );
 }
 
 #[test]
 fn exact_skipping_agrees_with_the_plain_loop_where_food_is_shared() {
     compare("cinnabar-strip", &[], 6);
-    compare("verge-pair", &[("feeding.lifetime_intake_cm", "150"), ("plant.mature_stem_cm", "60"), ("laying.eggs_per_stem_week", "0.6")], 15);
+    compare(
+        "verge-pair",
+        &[
+            ("feeding.lifetime_intake_cm", "150"),
+            ("plant.mature_stem_cm", "60"),
+            ("laying.eggs_per_stem_week", "0.6"),
+        ],
+        15,
+    );
 }
 
 #[test]
 fn exact_skipping_agrees_with_the_plain_loop_on_mixed_ground_late_in_summer() {
-    compare("late-summer", &[("site.between", "Paved"), ("site.surroundings", "TallGrass"), ("site.treated.cover", "Mown"), ("walking.mature_preference", "2.5")], 20);
-    compare("one-patch", &[("site.treated.placement", "Clustered(stems_per_cluster: 6, spread_m: 0.3)")], 20);
+    compare(
+        "late-summer",
+        &[
+            ("site.between", "Paved"),
+            ("site.surroundings", "TallGrass"),
+            ("site.treated.cover", "Mown"),
+            ("walking.mature_preference", "2.5"),
+        ],
+        20,
+    );
+    compare(
+        "one-patch",
+        &[(
+            "site.treated.placement",
+            "Clustered(stems_per_cluster: 6, spread_m: 0.3)",
+        )],
+        20,
+    );
 }

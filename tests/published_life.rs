@@ -24,7 +24,10 @@ const SINGLE_SINE: [(f64, f64, f64); 7] = [
 fn published_degree_days_of_the_single_sine() {
     for (low, high, expected) in SINGLE_SINE {
         let exact = weather::single_sine(low, high, 11.5, 33.0);
-        assert!((exact - expected).abs() < 5e-6, "{low}/{high}: {exact} against {expected}");
+        assert!(
+            (exact - expected).abs() < 5e-6,
+            "{low}/{high}: {exact} against {expected}"
+        );
     }
 }
 
@@ -32,17 +35,28 @@ fn published_degree_days_of_the_single_sine() {
 fn published_degree_days_of_the_hourly_clock_agree_within_one_percent() {
     for (low, high, expected) in SINGLE_SINE {
         let (night, day) = (low.to_string(), high.to_string());
-        let plan = plan("verge-pair", &[("weather.night_c", &night), ("weather.day_c", &day)]);
+        let plan = plan(
+            "verge-pair",
+            &[("weather.night_c", &night), ("weather.day_c", &day)],
+        );
         let a_day = plan.clock.degree_days.by(24.0);
-        assert!((a_day - expected).abs() <= 0.01 * expected, "{low}/{high}: {a_day} against {expected}");
+        assert!(
+            (a_day - expected).abs() <= 0.01 * expected,
+            "{low}/{high}: {a_day} against {expected}"
+        );
     }
 }
 
 /// Zalucki 1982, from memory: at a constant 25 C the egg takes 3.33 d and the larva 13.78 d.
 #[test]
 fn published_durations_at_constant_25_c() {
-    let constant = [("weather.source", "Constant"), ("weather.mean_c", "25"), ("site.refuge_share", "1")];
-    let sure = ["egg", "l1", "l2", "l3", "l4", "l5"].map(|stage| format!("survival.mature.{stage}"));
+    let constant = [
+        ("weather.source", "Constant"),
+        ("weather.mean_c", "25"),
+        ("site.refuge_share", "1"),
+    ];
+    let sure =
+        ["egg", "l1", "l2", "l3", "l4", "l5"].map(|stage| format!("survival.mature.{stage}"));
     let mut settings: Vec<(&str, &str)> = [&constant[..], &NO_WALKING[..], &ALL_ALIKE[..]].concat();
     settings.extend(sure.iter().map(|path| (path.as_str(), "1")));
     let plan = plan("verge-pair", &settings);
@@ -51,9 +65,16 @@ fn published_durations_at_constant_25_c() {
     let mut lives = 0;
     each_season(&plan, 3, 20, |season| {
         // With every egg surviving some stems are eaten out; larvae that had to walk moult at the end of an hour.
-        for larva in season.larvae.iter().filter(|larva| larva.fate() == Some(Fate::Pupated) && larva.bouts == 0) {
+        for larva in season
+            .larvae
+            .iter()
+            .filter(|larva| larva.fate() == Some(Fate::Pupated) && larva.bouts == 0)
+        {
             let days = (larva.ended_at - larva.laid_at) / 24.0;
-            assert!((days - 3.33 - 13.78).abs() < 1.0 / 24.0, "egg to pupation {days} d");
+            assert!(
+                (days - 3.33 - 13.78).abs() < 1.0 / 24.0,
+                "egg to pupation {days} d"
+            );
             lives += 1;
         }
     });
@@ -77,7 +98,13 @@ fn published_duration_from_third_instar_to_pupation() {
         }
         let source = format!("Station(\"{}\")", file.display());
         let mut layered = Layered::open("verge-pair").unwrap();
-        let short = [("dates.cutting", "\"2026-07-02\""), ("dates.lead_in_days", "1"), ("dates.laying_until_day", "16"), ("dates.run_out_days", "10"), ("dates.surveys", "1")];
+        let short = [
+            ("dates.cutting", "\"2026-07-02\""),
+            ("dates.lead_in_days", "1"),
+            ("dates.laying_until_day", "16"),
+            ("dates.run_out_days", "10"),
+            ("dates.surveys", "1"),
+        ];
         for (path, value) in short {
             layered.set(path, value).unwrap();
         }
@@ -86,13 +113,19 @@ fn published_duration_from_third_instar_to_pupation() {
         let clock = Clock::of(&scenario);
         let need: f64 = scenario.numbers.development.degree_days[3..].iter().sum();
         let days = clock.degree_days.when(need) / clock.ticks_per_day;
-        assert!((days / expected - 1.0).abs() < 0.15, "{night}/{day}: {days} d against {expected} d");
+        assert!(
+            (days / expected - 1.0).abs() < 0.15,
+            "{night}/{day}: {days} d against {expected} d"
+        );
     }
 }
 
 /// Share of the eggs of uncut stems that reach the last instar, with its standard error over larvae.
 fn share_to_last_instar(settings: &[(&str, &str)], seasons: u64) -> (f64, f64) {
-    let plan = plan("verge-pair", &[&[("site.refuge_share", "1")], settings].concat());
+    let plan = plan(
+        "verge-pair",
+        &[&[("site.refuge_share", "1")], settings].concat(),
+    );
     let (mut eggs, mut last) = (0.0, 0.0);
     each_season(&plan, 5, seasons, |season| {
         for larva in season.larvae.iter().filter(|larva| larva.was_laid()) {
@@ -106,13 +139,27 @@ fn share_to_last_instar(settings: &[(&str, &str)], seasons: u64) -> (f64, f64) {
 
 #[test]
 fn exact_survival_is_the_product_of_the_stage_survivals_without_walking() {
-    let settings = [&NO_WALKING[..], &ALL_ALIKE[..], &[("survival.fresh_hazard.l1", "1")][..]].concat();
+    let settings = [
+        &NO_WALKING[..],
+        &ALL_ALIKE[..],
+        &[("survival.fresh_hazard.l1", "1")][..],
+    ]
+    .concat();
     let (share, se) = share_to_last_instar(&settings, 800);
     let product = 0.40 * 0.45 * 0.70 * 0.80 * 0.85;
-    assert!((share - product).abs() < BOUND_SE * se, "{share} against {product}, SE {se}");
+    assert!(
+        (share - product).abs() < BOUND_SE * se,
+        "{share} against {product}, SE {se}"
+    );
     // The same test must fail for a wrong stage.
-    let (wrong, se) = share_to_last_instar(&[&settings[..], &[("survival.mature.l3", "0.72")]].concat(), 800);
-    assert!((wrong - product).abs() > BOUND_SE * se, "a wrong survival passes: {wrong}");
+    let (wrong, se) = share_to_last_instar(
+        &[&settings[..], &[("survival.mature.l3", "0.72")]].concat(),
+        800,
+    );
+    assert!(
+        (wrong - product).abs() > BOUND_SE * se,
+        "a wrong survival passes: {wrong}"
+    );
 }
 
 /// Nail et al. 2015: 7 to 10 % of eggs reach the last instar.
@@ -140,7 +187,11 @@ fn published_stems_fed_on_per_survivor() {
     );
     let (mut used, mut survivors) = (0.0, 0.0);
     each_season(&plan, 7, 60, |season| {
-        for larva in season.larvae.iter().filter(|larva| larva.fate() == Some(Fate::Pupated)) {
+        for larva in season
+            .larvae
+            .iter()
+            .filter(|larva| larva.fate() == Some(Fate::Pupated))
+        {
             used += f64::from(larva.stems_used);
             survivors += 1.0;
         }
@@ -155,14 +206,33 @@ fn published_stems_fed_on_per_survivor() {
 /// 326 stems found 200 without eggs; the fraction follows from (1 + m/k)^-k).
 #[test]
 fn published_zero_fraction_of_eggs_per_stem() {
-    let base = plan("one-patch", &[&[("site.refuge_share", "1"), ("site.treated.stems", "100")], &ALL_ALIKE[..]].concat());
+    let base = plan(
+        "one-patch",
+        &[
+            &[("site.refuge_share", "1"), ("site.treated.stems", "100")],
+            &ALL_ALIKE[..],
+        ]
+        .concat(),
+    );
     let rate = (0.58 / base.clock.flight_weeks.total()).to_string();
-    let settings = [&[("site.refuge_share", "1"), ("site.treated.stems", "100"), ("laying.eggs_per_stem_week", rate.as_str())], &ALL_ALIKE[..]].concat();
+    let settings = [
+        &[
+            ("site.refuge_share", "1"),
+            ("site.treated.stems", "100"),
+            ("laying.eggs_per_stem_week", rate.as_str()),
+        ],
+        &ALL_ALIKE[..],
+    ]
+    .concat();
     let plan = plan("one-patch", &settings);
     let (mut stems, mut empty, mut eggs) = (0.0, 0.0, 0.0);
     each_season(&plan, 9, 300, |season| {
         let mut laid = vec![0u32; season.stems.len()];
-        for larva in season.larvae.iter().filter(|larva| larva.state != State::NeverLaid) {
+        for larva in season
+            .larvae
+            .iter()
+            .filter(|larva| larva.state != State::NeverLaid)
+        {
             laid[larva.natal as usize] += 1;
         }
         stems += laid.len() as f64;
@@ -173,7 +243,10 @@ fn published_zero_fraction_of_eggs_per_stem() {
     let expected = (1.0 + 0.58f64 / 1.2).powf(-1.2);
     let se = (expected * (1.0 - expected) / stems).sqrt();
     assert!((expected - 0.623).abs() < 5e-4);
-    assert!((zero - expected).abs() < BOUND_SE * se, "{zero} against {expected}");
+    assert!(
+        (zero - expected).abs() < BOUND_SE * se,
+        "{zero} against {expected}"
+    );
     let mean_se = ((0.58 + 0.58 * 0.58 / 1.2) / stems).sqrt();
     assert!((mean - 0.58).abs() < BOUND_SE * mean_se, "mean {mean}");
 }

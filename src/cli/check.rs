@@ -8,8 +8,9 @@ use crate::scenario::{Listed, Scenario, listed};
 use std::io::Write;
 
 pub fn run(args: &CheckArgs) -> Result<(), Stopped> {
-    let scenario = Scenario::from_layers(&layered(&args.scenario, &args.set)?)?;
-    let plan = Plan::of(scenario)?;
+    let layered = layered(&args.scenario, &args.set)?;
+    let scenario = Scenario::from_layers(&layered)?;
+    let plan = Plan::of(scenario).map_err(|fault| layered.placed(fault))?;
     let list = listed(&plan.scenario);
     let out = if args.csv {
         tables::numbers(&list)?
@@ -47,21 +48,45 @@ fn table(plan: &Plan, list: &[Listed]) -> String {
             group = this.to_owned();
             lines.push(format!("\n{group}"));
         }
-        let range = number
-            .range
-            .map_or_else(String::new, |(low, high)| format!("{low}..{high}"));
-        lines.push(format!(
-            "  {name:<28} {:>8} {:<12} {range:<14} {}",
-            number.value,
+        let range = number.range.map_or_else(String::new, |(low, high)| {
+            format!("{}..{}", figures(low), figures(high))
+        });
+        let head = format!(
+            "  {name:<31} {:>8} {:<11} {range:<14}",
+            figures(number.value),
             short_unit(number.unit),
-            number.standing.word()
-        ));
-        if !number.source.is_empty() {
-            lines.push(text::wrapped(&number.source, 6));
+        );
+        let standing = number.standing.word();
+        let fits = head.chars().count() + standing.len() < text::COLUMNS;
+        lines.push(if fits {
+            format!("{head} {standing}")
+        } else {
+            head.trim_end().to_owned()
+        });
+        let below = match (fits, number.source.is_empty()) {
+            (true, _) => number.source.clone(),
+            (false, true) => standing.to_owned(),
+            (false, false) => format!("{standing}: {}", number.source),
+        };
+        if !below.is_empty() {
+            lines.push(text::wrapped(&below, 6));
         }
     }
     lines.push(format!("\n{}", text::wrapped(&text::assumptions(list), 0)));
     lines.join("\n") + "\n"
+}
+
+/// A number with at most six significant figures; the CSV has them all.
+fn figures(value: f64) -> String {
+    const DECIMALS: usize = 5;
+    let scientific = format!("{value:.DECIMALS$e}");
+    let rounded: f64 = scientific.parse().unwrap_or(value);
+    let plain = rounded.to_string();
+    if plain.len() <= scientific.len() {
+        plain
+    } else {
+        format!("{rounded:e}")
+    }
 }
 
 fn short_unit(unit: &str) -> &str {

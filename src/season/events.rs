@@ -256,7 +256,9 @@ impl Season<'_> {
         larva.leave_left = budget;
         larva.need_dd -= own_dd;
         // A larva that fell and climbed its stem again has not changed stems.
-        larva.stems_used = larva.stems_used.saturating_add(u16::from(stem != larva.stem));
+        larva.stems_used = larva
+            .stems_used
+            .saturating_add(u16::from(stem != larva.stem));
         self.arrive(id, stem, time);
     }
 

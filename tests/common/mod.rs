@@ -62,7 +62,9 @@ pub fn mean_se(values: &[f64]) -> (f64, f64) {
 /// A pooled ratio of two columns and its standard error over seasons (delta method).
 pub fn ratio_se(rows: &[(f64, f64)]) -> (f64, f64) {
     let n = rows.len() as f64;
-    let (top, bottom) = rows.iter().fold((0.0, 0.0), |sum, row| (sum.0 + row.0, sum.1 + row.1));
+    let (top, bottom) = rows
+        .iter()
+        .fold((0.0, 0.0), |sum, row| (sum.0 + row.0, sum.1 + row.1));
     let ratio = top / bottom;
     let squares: f64 = rows.iter().map(|row| (row.0 - ratio * row.1).powi(2)).sum();
     (ratio, (squares * n / (n - 1.0)).sqrt() / bottom)
