@@ -116,7 +116,7 @@ pub struct GapArgs {
     #[arg(
         long,
         value_delimiter = ',',
-        allow_negative_numbers = true,
+        allow_hyphen_values = true,
         value_name = "METRES"
     )]
     pub gaps: Option<Vec<f64>>,
@@ -143,7 +143,7 @@ pub struct RefugeArgs {
     #[arg(
         long,
         value_delimiter = ',',
-        allow_negative_numbers = true,
+        allow_hyphen_values = true,
         value_name = "SHARES"
     )]
     pub shares: Option<Vec<f64>>,

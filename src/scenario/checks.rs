@@ -112,7 +112,8 @@ fn method_values(method: CuttingMethod) -> MethodValues {
     }
 }
 
-fn fill_cutting(draft: &mut Draft) {
+/// Writes the values of the cutting method into the draft, below what is set by itself.
+pub(super) fn fill_cutting(draft: &mut Draft) {
     let values = method_values(draft.cutting.method.unwrap_or(CuttingMethod::Shears));
     let about = |value: f64, range: Option<(f64, f64)>, standing, source: &str| {
         Some(Given {
@@ -199,7 +200,7 @@ fn placed_patches(draft: &Draft, layered: &Layered) -> Outcome<Vec<PatchSettings
     let listed = draft.site.patches.clone().unwrap_or_default();
     if listed.is_empty() {
         return Err(Trouble::new("a site by coordinates has no patches")
-            .at("site.patches")
+            .at("site.layout")
             .expected("at least one patch with name, centre_m and treatment")
             .remedy("list the patches, or choose another layout"));
     }

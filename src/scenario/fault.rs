@@ -1,7 +1,7 @@
 //! What a fault of the RON reader means to somebody who writes scenarios.
 
 use crate::trouble::Trouble;
-use ron::error::{Error, SpannedError};
+use ron::error::{Error, Position, SpannedError};
 
 const LISTED: &str =
     "mend the line; `crawlspan check` on a ready scenario lists every name, unit and range";
@@ -11,21 +11,22 @@ const LISTED: &str =
 pub fn explained(code: &Error) -> Trouble {
     named(code).unwrap_or_else(|| {
         let (what, expected) = punctuation(code);
-        let fault = Trouble::new(what).remedy(LISTED);
-        match expected {
-            Some(expected) => fault.expected(expected),
-            None => fault,
-        }
+        Trouble::new(what)
+            .expected(expected.unwrap_or("settings as name: value, separated by commas"))
+            .remedy(LISTED)
     })
 }
 
 /// The same with the place in a file.
 #[must_use]
-pub fn placed(label: &str, fault: &SpannedError) -> Trouble {
+pub fn placed(label: &str, text: &str, fault: &SpannedError) -> Trouble {
     let start = fault.span.start;
     let place = match &fault.code {
-        Error::Message(text) => match without_lines_back(text).1 {
-            Some(back) => format!("line {}", fault.span.end.line.saturating_sub(back).max(1)),
+        Error::Message(message) => match without_lines_back(message).1 {
+            Some(back) => {
+                let last = last_line_before(text, fault.span.end);
+                format!("line {}", last.saturating_sub(back).max(1))
+            }
             None => format!("line {}, column {}", start.line, start.col),
         },
         _ => format!("line {}, column {}", start.line, start.col),
@@ -33,8 +34,20 @@ pub fn placed(label: &str, fault: &SpannedError) -> Trouble {
     explained(&fault.code).at(format!("{label}, {place}"))
 }
 
+/// Line (from 1) on which the last thing before a position stands that is not white space.
+fn last_line_before(text: &str, position: Position) -> usize {
+    let above = text.split_inclusive('\n').take(position.line - 1);
+    let from: usize = above.map(str::len).sum();
+    let within: usize = text[from..]
+        .chars()
+        .take(position.col - 1)
+        .map(char::len_utf8)
+        .sum();
+    text[..from + within].trim_end().matches('\n').count() + 1
+}
+
 /// Separates a message from the number of lines by which its place lies before the place at which the RON reader
-/// stopped: a number is read as a whole, with white space after it, before it is looked at.
+/// stopped, white space left aside: a number is read as a whole before it is looked at.
 const BACK: char = '\u{1f}';
 
 /// A message that knows how many lines before the end of its value the fault lies.
@@ -83,7 +96,9 @@ fn named(code: &Error) -> Option<Trouble> {
         // Our own readers say what they expected in the same sentence.
         Error::Message(text) => match without_lines_back(text).0.split_once("; expected ") {
             Some((what, expected)) => Trouble::new(what).expected(expected).remedy(LISTED),
-            None => Trouble::new(without_lines_back(text).0).remedy(LISTED),
+            None => Trouble::new(without_lines_back(text).0)
+                .expected("a value that the setting can have")
+                .remedy(LISTED),
         },
         _ => return None,
     };
@@ -100,9 +115,14 @@ fn punctuation(code: &Error) -> (String, Option<&'static str>) {
             "a list is not closed, or a comma is missing",
             Some("`,` or a closing `]` here"),
         ),
-        Error::ExpectedComma => ("a comma is missing", Some("a comma before this place")),
+        Error::ExpectedComma => (
+            "a comma or a closing bracket is missing",
+            Some("`,` or a closing bracket before this place"),
+        ),
         Error::ExpectedMapColon => ("a colon is missing", Some("name: value")),
-        Error::ExpectedIdentifier => (
+        Error::ExpectedIdentifier
+        | Error::InvalidIdentifier(_)
+        | Error::SuggestRawIdentifier(_) => (
             "there is no word where one must stand",
             Some("a name or a choice, without quotes"),
         ),

@@ -156,11 +156,9 @@ const SHAPES: &str = "a number, a number with its unit such as Yards(10), Feet(3
 impl<'de> Deserialize<'de> for Given {
     fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
         let raw = <Box<RawValue>>::deserialize(deserializer)?;
-        let whole = raw.get_ron();
-        let text = whole.trim();
-        let begins = whole.len() - whole.trim_start().len();
+        let text = raw.get_ron().trim();
         let fault = |what: String, line: usize| {
-            let below = whole[begins..].matches('\n').count() + 1;
+            let below = text.matches('\n').count() + 1;
             D::Error::custom(fault::with_lines_back(&what, below.saturating_sub(line)))
         };
         if let Ok(number) = ron::from_str::<f64>(text) {

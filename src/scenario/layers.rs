@@ -75,16 +75,17 @@ impl Layered {
     /// # Errors
     /// When the path is unknown or the value does not parse.
     pub fn set(&mut self, path: &str, value: &str) -> Outcome<()> {
+        let label = format!("{OPTION} {path}={value}");
         let names: Vec<&str> = path.trim().split('.').collect();
         let proper = names.iter().all(|name| {
             !name.is_empty() && name.chars().all(|c| c.is_ascii_alphanumeric() || c == '_')
         });
         if !proper {
             return Err(Trouble::new(format!("`{path}` is not a path"))
+                .at(label)
                 .expected("names joined by dots, such as site.gap_m")
                 .remedy("list the paths with `crawlspan check`"));
         }
-        let label = format!("{OPTION} {path}={value}");
         if names == ["extends"] {
             return Err(Trouble::new("`extends` cannot be set by an option")
                 .at(label)
@@ -123,6 +124,11 @@ impl Layered {
         self.draft = upper.over(below);
         self.layers.insert(0, Layer { label, text });
         Ok(())
+    }
+
+    /// Adds the numbers that a choice stands for, such as the method of cutting, so that a visit meets them.
+    pub fn complete(&mut self) {
+        super::checks::fill_cutting(&mut self.draft);
     }
 
     /// Visits every numeric setting, in the order of the file.
@@ -236,7 +242,7 @@ fn parse(label: &str, text: &str) -> Outcome<Draft> {
     })?;
     lenient()
         .from_str::<Draft>(text)
-        .map_err(|fault| fault::placed(label, &fault))
+        .map_err(|fault| fault::placed(label, text, &fault))
 }
 
 fn read_named(name_or_path: &str, folder: &Path) -> Outcome<(String, String, PathBuf)> {
