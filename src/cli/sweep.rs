@@ -77,12 +77,7 @@ fn shown(axes: &[Axis], points: &[SweepPoint]) -> String {
         "half_drift",
         "net_yield",
     ];
-    const HEADS: [&str; 4] = [
-        "strays treated",
-        "strays untouched",
-        "half drift",
-        "net yield",
-    ];
+    const HEADS: [&str; 4] = ["strays: treated", "untouched", "half drift", "net yield"];
     let mut lines = Vec::new();
     let names: Vec<&str> = axes
         .iter()
@@ -91,7 +86,7 @@ fn shown(axes: &[Axis], points: &[SweepPoint]) -> String {
     lines.push(format!(
         "  {}  {}",
         names.join("  "),
-        HEADS.map(|head| format!("{head:>16}")).join("  ")
+        HEADS.map(|head| format!("{head:>15}")).join("  ")
     ));
     for point in points {
         let values: Vec<String> = point
@@ -111,7 +106,7 @@ fn shown(axes: &[Axis], points: &[SweepPoint]) -> String {
                     .and_then(|measured| measured.value);
                 let text =
                     measured.map_or_else(|| "undefined".to_owned(), |value| format!("{value:.4}"));
-                format!("{text:>16}")
+                format!("{text:>15}")
             })
             .collect();
         lines.push(format!("  {}  {}", values.join("  "), cells.join("  ")));
