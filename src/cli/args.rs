@@ -8,6 +8,7 @@ use std::path::PathBuf;
 #[command(
     name = "crawlspan",
     version,
+    max_term_width = 80,
     about,
     long_about = "crawlspan simulates larvae that walk between patches of host plant, stem by stem and hour by hour, and \
         answers how far apart two patches must be, what a refuge half does to late-stage counts, and whether cutting \

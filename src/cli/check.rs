@@ -41,6 +41,12 @@ fn table(plan: &Plan, list: &[Listed]) -> String {
             0,
         ),
     ];
+    lines.push("\nchoices".to_owned());
+    lines.extend(
+        choices(scenario)
+            .into_iter()
+            .map(|(name, choice)| text::hanging(&format!("  {name:<24} {choice}"), 27)),
+    );
     let mut group = String::new();
     for number in list {
         let (this, name) = number.path.split_once('.').unwrap_or(("", &number.path));
@@ -87,6 +93,80 @@ fn figures(value: f64) -> String {
     } else {
         format!("{rounded:e}")
     }
+}
+
+/// What is chosen rather than measured.
+fn choices(scenario: &Scenario) -> Vec<(String, String)> {
+    let draft = &scenario.draft;
+    let mut list = vec![
+        ("site.layout".to_owned(), format!("{:?}", scenario.layout)),
+        (
+            "site.cut_side".to_owned(),
+            format!("{:?}", scenario.cut_side),
+        ),
+        ("site.between".to_owned(), format!("{:?}", scenario.between)),
+        (
+            "site.surroundings".to_owned(),
+            format!("{:?}", scenario.surroundings),
+        ),
+        (
+            "dates.cutting".to_owned(),
+            scenario.cutting_date.to_string(),
+        ),
+        (
+            "cutting.method".to_owned(),
+            draft
+                .cutting
+                .method
+                .map_or_else(String::new, |method| format!("{method:?}")),
+        ),
+        (
+            "weather.source".to_owned(),
+            draft
+                .weather
+                .source
+                .as_ref()
+                .map_or_else(String::new, |source| format!("{source:?}")),
+        ),
+        (
+            "surveying.late_from".to_owned(),
+            format!("L{}", scenario.late_from),
+        ),
+    ];
+    let knots = draft
+        .laying
+        .flight
+        .iter()
+        .flatten()
+        .map(|(day, share)| format!("{day} {share}"));
+    list.push((
+        "laying.flight".to_owned(),
+        knots.collect::<Vec<_>>().join(", "),
+    ));
+    for patch in &scenario.patches {
+        let outline = match &patch.outline {
+            crate::scenario::Outline::Polygon(corners) => {
+                format!("polygon of {} corners", corners.len())
+            }
+            other => format!("{other:?}").to_lowercase(),
+        };
+        let placement = match &patch.placement {
+            crate::scenario::StemPlacement::Fixed(_) => "from a file".to_owned(),
+            crate::scenario::StemPlacement::Clustered {
+                stems_per_cluster,
+                spread_m,
+            } => format!("in clusters of {stems_per_cluster}, spread {spread_m} m"),
+            other => format!("{other:?}").to_lowercase(),
+        };
+        list.push((
+            format!("{} patch", patch.name),
+            format!(
+                "{:?}, {} stems, {outline}, stems {placement}, on {:?}",
+                patch.treatment, patch.numbers.stems, patch.cover
+            ),
+        ));
+    }
+    list
 }
 
 fn short_unit(unit: &str) -> &str {

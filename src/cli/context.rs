@@ -105,7 +105,7 @@ impl Context {
         let layered = layered(&common.scenario, &common.set)?;
         let scenario = Scenario::from_layers(&layered)?;
         Layout::of(&scenario).map_err(|fault| layered.placed(fault))?;
-        check(&layered, &scenario)?;
+        check(&layered, &scenario).map_err(|fault| layered.placed(fault))?;
         let folder = Folder::open(&common.out.join(&scenario.name))?;
         if let Some(threads) = common.threads {
             rayon::ThreadPoolBuilder::new()

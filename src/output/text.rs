@@ -32,7 +32,18 @@ pub fn wrapped(text: &str, indent: usize) -> String {
     let options = textwrap::Options::new(COLUMNS)
         .initial_indent(&space)
         .subsequent_indent(&space)
+        .word_splitter(textwrap::WordSplitter::NoHyphenation)
         .break_words(false);
+    textwrap::fill(text, options)
+}
+
+/// Wraps text to the terminal with all lines but the first indented.
+#[must_use]
+pub fn hanging(text: &str, indent: usize) -> String {
+    let space = " ".repeat(indent);
+    let options = textwrap::Options::new(COLUMNS)
+        .subsequent_indent(&space)
+        .word_splitter(textwrap::WordSplitter::NoHyphenation);
     textwrap::fill(text, options)
 }
 

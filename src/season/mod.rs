@@ -78,7 +78,8 @@ impl<'p> Season<'p> {
     pub fn run<T: Trail>(&mut self, key: Key, trail: &mut T) {
         self.set_up(key);
         let mut next_survey = 0;
-        for tick in 0..self.plan.clock.ticks {
+        let mut tick = 0;
+        while tick < self.plan.clock.ticks {
             if self.plan.clock.cutting == tick as f64 {
                 self.cut_stems(tick as f64);
             }
@@ -95,8 +96,30 @@ impl<'p> Season<'p> {
                 }
             }
             self.eat_out_stems(tick, trail);
+            tick = self.next_tick(tick + 1, next_survey);
         }
         self.close();
+    }
+
+    /// The next tick in which anything can happen: every tick while larvae walk, else the next one with an event.
+    fn next_tick(&self, from: usize, next_survey: usize) -> usize {
+        if !self.walkers.is_empty() {
+            return from;
+        }
+        let clock = &self.plan.clock;
+        let cutting = clock.cutting as usize;
+        let survey = clock
+            .surveys
+            .get(next_survey)
+            .map_or(usize::MAX, |time| *time as usize);
+        [&self.events, &self.stem_events, &self.leaf_looks]
+            .iter()
+            .map(|buckets| buckets.next_busy(from))
+            .fold(
+                if cutting >= from { cutting } else { usize::MAX },
+                usize::min,
+            )
+            .min(survey)
     }
 
     /// Walkers go on to the end of the tick; those that settle have their next event entered.

@@ -7,6 +7,7 @@ const END: u32 = u32::MAX;
 pub(super) struct Buckets {
     heads: Vec<u32>,
     entries: Vec<(u32, u32)>,
+    busy: Vec<u64>,
 }
 
 impl Buckets {
@@ -15,6 +16,8 @@ impl Buckets {
         self.heads.clear();
         self.heads.resize(ticks, END);
         self.entries.clear();
+        self.busy.clear();
+        self.busy.resize(ticks / 64 + 1, 0);
     }
 
     /// Enters an id at a time in ticks; times beyond the last tick never come.
@@ -22,6 +25,7 @@ impl Buckets {
         let Some(head) = self.heads.get_mut(time as usize) else {
             return;
         };
+        self.busy[time as usize / 64] |= 1 << (time as usize % 64);
         self.entries.push((id, *head));
         *head = (self.entries.len() - 1) as u32;
     }
@@ -32,6 +36,20 @@ impl Buckets {
         let (id, next) = *self.entries.get(*head as usize)?;
         *head = next;
         Some(id)
+    }
+
+    /// First tick from `tick` on at which something was ever entered.
+    pub fn next_busy(&self, tick: usize) -> usize {
+        let mut word = tick / 64;
+        let mut bits = self.busy.get(word).copied().unwrap_or(0) & (u64::MAX << (tick % 64));
+        while bits == 0 {
+            word += 1;
+            match self.busy.get(word) {
+                Some(next) => bits = *next,
+                None => return usize::MAX,
+            }
+        }
+        word * 64 + bits.trailing_zeros() as usize
     }
 
     /// Whether nothing is left at a tick.

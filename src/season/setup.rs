@@ -8,6 +8,9 @@ use crate::world::layout::{HalfId, PlacedPatch};
 use crate::world::{Stem, placement};
 use rand_distr::{Distribution, Exp1, StandardNormal};
 
+/// Cutting height at which the lag of regrowth is stated: the middle of two to four inches.
+const REFERENCE_HEIGHT_CM: f64 = 7.5;
+
 /// Vectors that are filled anew each season.
 #[derive(Debug, Default)]
 pub(super) struct Scratch {
@@ -108,6 +111,8 @@ impl Season<'_> {
     fn plan_regrowth(&mut self, key: Key) {
         let plan = self.plan;
         let cutting = &plan.scenario.numbers.cutting;
+        let mean_lag = cutting.regrowth_lag_weeks
+            + cutting.lag_weeks_per_cm * (cutting.height_cm - REFERENCE_HEIGHT_CM);
         let keys = self.stem_keys(key);
         let mut id = 0;
         for (index, patch) in plan.layout.patches.iter().enumerate() {
@@ -116,8 +121,7 @@ impl Season<'_> {
                 if stem.half.is_cut() {
                     let mut stream = keys(index, number).to(Purpose::Rescue).stream();
                     let z: f64 = StandardNormal.sample(&mut stream);
-                    let lag =
-                        (cutting.regrowth_lag_weeks + cutting.regrowth_lag_sd_weeks * z).max(0.0);
+                    let lag = (mean_lag + cutting.regrowth_lag_sd_weeks * z).max(0.0);
                     if unit(&mut stream) < cutting.regrown_share {
                         stem.fresh_at = (plan.clock.cutting + plan.clock.weeks(lag)).ceil();
                         let aged = plan.scenario.numbers.laying.attraction_to_weeks;

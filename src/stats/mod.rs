@@ -3,6 +3,9 @@
 //! Everything here works on plain counts, slices and tables of tallies.
 //! Failures are values of [`StatsError`].
 
+pub mod design;
+pub mod paired;
+
 mod crossing;
 mod error;
 mod estimate;

@@ -39,6 +39,15 @@ pub struct Ground {
     per_metre: f64,
     cell_m: f64,
     frame: usize,
+    offset: f64,
+}
+
+/// The whole number nearest to a small non-negative number, by adding 2^52 and reading the lowest bits of the
+/// mantissa. A stride asks for two of them, and a checked conversion costs as much as the rest of it.
+#[inline]
+fn whole(number: f64) -> usize {
+    const SHIFT: f64 = (1u64 << 52) as f64;
+    ((number + SHIFT).to_bits() as u32) as usize
 }
 
 /// Index of a cover in a cell's code.
@@ -73,6 +82,7 @@ impl Ground {
             per_metre: 1.0 / cell_m,
             cell_m,
             frame,
+            offset: frame as f64 - 0.5,
         };
         for row in frame..rows - frame {
             for column in frame..columns - frame {
@@ -107,16 +117,18 @@ impl Ground {
     /// Enters a stem into every cell from which a stride of the given reach (perceptual range plus stride,
     /// metres) may meet it.
     pub fn enter(&mut self, stem: u32, x_m: f64, y_m: f64, reach_m: f64) {
-        let cell_of = |along: f64| ((along * self.per_metre) + self.frame as f64).max(0.0) as usize;
-        let columns = cell_of(x_m - reach_m)..=cell_of(x_m + reach_m).min(self.columns - 1);
-        let rows = cell_of(y_m - reach_m)..=cell_of(y_m + reach_m).min(self.rows - 1);
+        let cell_of = |along: f64| whole((along * self.per_metre + self.offset).max(0.0));
+        let columns = cell_of(x_m - reach_m)..(cell_of(x_m + reach_m) + 1).min(self.columns);
+        let rows = cell_of(y_m - reach_m)..(cell_of(y_m + reach_m) + 1).min(self.rows);
         let reach2 = reach_m * reach_m;
         let half = self.cell_m / 2.0;
-        for row in rows {
+        let first = self.middle(columns.start, rows.start);
+        for row in rows.clone() {
+            let middle_y = first.1 + (row - rows.start) as f64 * self.cell_m;
+            let dy = ((y_m - middle_y).abs() - half).max(0.0);
             for column in columns.clone() {
-                let middle = self.middle(column, row);
-                let dx = ((x_m - middle.0).abs() - half).max(0.0);
-                let dy = ((y_m - middle.1).abs() - half).max(0.0);
+                let middle_x = first.0 + (column - columns.start) as f64 * self.cell_m;
+                let dx = ((x_m - middle_x).abs() - half).max(0.0);
                 if dx * dx + dy * dy <= reach2 {
                     let cell = row * self.columns + column;
                     if self.heads[cell] == NONE {
@@ -139,9 +151,8 @@ impl Ground {
     #[inline]
     #[must_use]
     pub fn cell(&self, x_m: f64, y_m: f64) -> usize {
-        let frame = self.frame as f64;
-        let column = (x_m * self.per_metre + frame) as usize;
-        let row = (y_m * self.per_metre + frame) as usize;
+        let column = whole(x_m * self.per_metre + self.offset);
+        let row = whole(y_m * self.per_metre + self.offset);
         row * self.columns + column
     }
 
