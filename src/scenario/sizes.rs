@@ -124,8 +124,7 @@ pub(super) fn ground(numbers: &Numbers, patches: &[PatchSettings], areas: usize)
     } else {
         "site.cell_m".to_owned()
     };
-    // Negated, so that a size that is not a number is refused as well.
-    if !(bytes <= MEMORY_LIMIT) {
+    if bytes.is_nan() || bytes > MEMORY_LIMIT {
         return Err(Trouble::new(format!(
             "{stems:.0} stems on {cells:.3e} cells of ground would need about {:.1} GiB of memory",
             bytes / GIBIBYTE
