@@ -155,6 +155,9 @@ pub fn gap(answer: &GapAnswer, plausible: Option<&GapBand>) -> String {
             0,
         ));
     }
+    if let Some(advice) = plausible.and_then(|plausible| advice(answer, plausible)) {
+        lines.push(wrapped(&advice, 0));
+    }
     let deciding = &answer.curves[answer.deciding];
     lines.push(wrapped(
         &format!(
@@ -182,6 +185,28 @@ pub fn gap(answer: &GapAnswer, plausible: Option<&GapBand>) -> String {
         lines.push(format!("  {:>16}  {}", length(*gap_m), cells.join("  ")));
     }
     lines.join("\n")
+}
+
+/// What to do about the gap, given what is not known.
+fn advice(answer: &GapAnswer, plausible: &GapBand) -> Option<String> {
+    let cautious = plausible.percentiles_m[2];
+    let central = match answer.clear().crossing {
+        Crossing::At(gap_m) => gap_m,
+        Crossing::BelowGrid => answer.grid_m.first().copied()?,
+        Crossing::NotReached => return Some("Advice: no gap that was tried is enough; compare eggs and young larvae, or whole sites.".to_owned()),
+    };
+    Some(match cautious {
+        Some(cautious) if cautious > central => format!(
+            "Advice: below {} a late-stage comparison is lost on the central values; from {} on it holds for 19 of 20 plausible parameter sets. In between it rests on the guesses.",
+            length(central),
+            length(cautious)
+        ),
+        Some(_) => format!("Advice: keep at least {} between patches.", length(central)),
+        None => format!(
+            "Advice: below {} a late-stage comparison is lost on the central values; some plausible parameter sets ask for more than any gap tried.",
+            length(central)
+        ),
+    })
 }
 
 fn short_share(measured: &Measured) -> String {
@@ -334,7 +359,7 @@ fn own(brief: &Brief, lines: &mut Vec<String>) {
 fn yields(answer: &YieldAnswer, own: Option<Measured>, lines: &mut Vec<String>) {
     heading(lines, "Does cutting do net good?");
     if let Some(own) = own {
-        lines.push(wrapped(&format!("Net yield: {} larvae reach pupation per stem of the treated part for one of the untouched part, what the cutting destroyed included.", measured_ratio(&own)), 0));
+        lines.push(wrapped(&format!("Net yield: {} larvae reach pupation per stem of the treated part for one of the untouched part, what the cutting destroyed included; above 1 cutting does net good, below 1 net harm.", measured_ratio(&own)), 0));
     }
     lines.push(wrapped(&format!("Break-even: cutting does no net harm once a fresh stem at its peak draws this many times the eggs of a mature stem: {}.", break_even(answer)), 0));
 }
