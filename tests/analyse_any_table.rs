@@ -119,8 +119,8 @@ fn with_other_cells(random: &mut Xoshiro256PlusPlus) -> Vec<u8> {
 /// Reads and analyses; whether there was an answer.
 fn answered(bytes: &[u8], case: u64) -> bool {
     let question = Question {
-        comparison: [Comparison::Patches, Comparison::Halves][usize::from(case % 5 == 0)],
-        stage: [CountedStage::Late, CountedStage::Eggs][usize::from(case % 7 == 0)],
+        comparison: [Comparison::Patches, Comparison::Halves][usize::from(case.is_multiple_of(5))],
+        stage: [CountedStage::Late, CountedStage::Eggs][usize::from(case.is_multiple_of(7))],
         ..Question::default()
     };
     let found = read_counts(bytes, "any").and_then(|counts| {

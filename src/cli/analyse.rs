@@ -1,15 +1,17 @@
 //! `analyse`: treated against untouched patches in real counts.
 
 use super::args::{AnalyseArgs, Common};
-use super::context::{Context, Stopped};
+use super::context::{Context, Stopped, layered};
+use super::say::say;
 use crate::output::analysis::{self, Analysis};
 use crate::output::analysis_text;
 use crate::output::files::Folder;
 use crate::output::provenance;
+use crate::scenario::Scenario;
 use crate::stats::paired::{Estimator, PairedOptions};
 use crate::study::analyse::{
-    Exchange, ExchangeEffort, Question, cautions, compare_sites, corrected, exchange, open_counts,
-    prepare,
+    Exchange, ExchangeEffort, Question, cautions, check_sides, compare_sites, corrected, exchange,
+    open_counts, prepare,
 };
 use crate::trouble::Trouble;
 
@@ -27,21 +29,25 @@ pub fn run(args: &AnalyseArgs) -> Result<(), Stopped> {
             .into());
     }
     let counts = open_counts(&args.counts)?;
-    let context = args
-        .scenario
-        .as_ref()
-        .map(|scenario| Context::open_in(&common(args, scenario), Some(&folder_name(args))))
-        .transpose()?;
     let mut question = Question {
         stage: args.stage,
         comparison: args.compare,
         ratio_null: args.ratio_null,
         ..Question::default()
     };
-    if let Some(context) = &context {
-        question.late_from = context.scenario.late_from;
+    if let Some(name) = &args.scenario {
+        question.late_from = Scenario::from_layers(&layered(name, &args.set)?)?.late_from;
     }
+    // Before any folder is made: a table of which nothing is left gets no files.
     let prepared = prepare(&counts, &question)?;
+    let context = match &args.scenario {
+        None => None,
+        Some(name) => Some(Context::open_in(
+            &common(args, name),
+            Some(&folder_name(args)),
+            |_, scenario| check_sides(scenario, question.comparison),
+        )?),
+    };
     let options = PairedOptions {
         seed: args.seed,
         ..PairedOptions::default()
@@ -143,6 +149,6 @@ fn write(
         scenario.zip(ron.as_deref()),
     )?;
     folder.write("provenance-analyse.json", record.as_bytes())?;
-    println!("{text}\n\n{}", folder.written());
+    say(format!("{text}\n\n{}", folder.written()));
     Ok(())
 }

@@ -1,17 +1,11 @@
 //! An analysis of real counts in words, within the terminal's columns.
 
 use super::analysis::Analysis;
+use super::analysis_list;
 use super::text::{heading, length, measured_percent, percent, wrapped};
 use crate::stats::paired::{Estimator, PairedResult, RatioEstimate, RatioInterval};
-use crate::study::analyse::{
-    Comparison, Corrected, CorrectedInterval, Dropped, Exchange, UsedSite, shown, shown_within,
-};
-use textwrap::core::display_width;
+use crate::study::analyse::{Comparison, Corrected, CorrectedInterval, Exchange};
 
-/// Sites and drops that are listed before the rest is left to the tables.
-const MOST_LISTED: usize = 40;
-/// Width of a site's name in the table; the rest is cut off.
-const NAME_WIDTH: usize = 24;
 /// p values below this are told as such: ten times the smallest that 9,999 flips can give.
 const SMALLEST_P: f64 = 0.001;
 
@@ -30,19 +24,19 @@ pub fn report(analysis: &Analysis) -> String {
             lines.push(item(&caution.to_string()));
         }
     }
-    sites(&mut lines, analysis);
-    left_out(&mut lines, analysis);
+    analysis_list::sites(&mut lines, analysis);
+    analysis_list::left_out(&mut lines, analysis);
     lines.join("\n")
 }
 
 /// A wrapped item of a list.
-fn item(text: &str) -> String {
+pub(super) fn item(text: &str) -> String {
     // The dash takes the place of two of the blanks of the indent.
     let text = wrapped(text, 2);
     text.replacen("  ", "- ", 1)
 }
 
-fn number_of(number: usize, what: &str) -> String {
+pub(super) fn number_of(number: usize, what: &str) -> String {
     if number == 1 {
         format!("1 {what}")
     } else {
@@ -109,7 +103,7 @@ fn answer(lines: &mut Vec<String>, analysis: &Analysis) {
     }
 }
 
-fn capital(text: &str) -> String {
+pub(super) fn capital(text: &str) -> String {
     let mut letters = text.chars();
     letters.next().map_or_else(String::new, |first| {
         first.to_uppercase().chain(letters).collect()
@@ -144,7 +138,7 @@ fn short_ratio(estimate: RatioEstimate) -> String {
 }
 
 /// Three significant figures, or scientific where that is shorter.
-fn figures(value: f64) -> String {
+pub(super) fn figures(value: f64) -> String {
     match value.abs() {
         size if !(0.001..100_000.0).contains(&size) && size != 0.0 => format!("{value:.1e}"),
         size if size >= 100.0 => format!("{value:.0}"),
@@ -299,121 +293,4 @@ fn assumption(analysis: &Analysis, exchange: &Exchange) -> String {
         "Assumed: larvae walk as in the scenario, the exchange is the same at all sites ({apart} as in the scenario), \
          and a larva is found as easily on one side as on the other. {sets}"
     )
-}
-
-fn sites(lines: &mut Vec<String>, analysis: &Analysis) {
-    let all = &analysis.prepared.sites;
-    let names = match analysis.question.comparison {
-        Comparison::Patches => ["treated", "untouched"],
-        Comparison::Halves => ["cut", "refuge"],
-    };
-    heading(
-        lines,
-        &format!("{} used", capital(&number_of(all.len(), "site"))),
-    );
-    lines.push(format!(
-        "  {:<NAME_WIDTH$} {:>9} {:>7} {:>9} {:>7} {:>6} {:>8}",
-        "site", names[0], "stems", names[1], "stems", "weeks", "dropped"
-    ));
-    for site in all.iter().take(MOST_LISTED) {
-        lines.push(site_line(site));
-    }
-    if all.len() > MOST_LISTED {
-        lines.push(format!(
-            "  ... and {} more in sites.csv",
-            all.len() - MOST_LISTED
-        ));
-    }
-}
-
-fn site_line(site: &UsedSite) -> String {
-    let counts = &site.counts;
-    format!(
-        "  {} {:>9} {:>7} {:>9} {:>7} {:>6} {:>8}",
-        padded_name(&site.name),
-        counts.treated,
-        short_stems(counts.stems_treated),
-        counts.untouched,
-        short_stems(counts.stems_untouched),
-        site.weeks.len(),
-        site.weeks_dropped
-    )
-}
-
-fn short_stems(stems: f64) -> String {
-    if stems.fract() == 0.0 && stems < 1e7 {
-        format!("{stems:.0}")
-    } else {
-        figures(stems)
-    }
-}
-
-/// A name that fills its column, whatever the width of its signs.
-fn padded_name(name: &str) -> String {
-    let mut name = shown_within(name, NAME_WIDTH);
-    while display_width(&name) > NAME_WIDTH {
-        name.pop();
-    }
-    let missing = NAME_WIDTH - display_width(&name);
-    name + &" ".repeat(missing)
-}
-
-fn left_out(lines: &mut Vec<String>, analysis: &Analysis) {
-    let dropped = &analysis.prepared.dropped;
-    if dropped.is_empty() {
-        heading(lines, "Nothing was left out");
-        return;
-    }
-    let (sites, weeks): (Vec<&Dropped>, Vec<&Dropped>) =
-        dropped.iter().partition(|drop| drop.week.is_none());
-    heading(
-        lines,
-        &format!(
-            "Left out: {}, {}",
-            number_of(sites.len(), "site"),
-            number_of(weeks.len(), "week")
-        ),
-    );
-    let groups = grouped(&sites, &weeks);
-    for (site, weeks, lines_of, reason) in groups.iter().take(MOST_LISTED) {
-        let weeks = match weeks.len() {
-            0 => String::new(),
-            1 => format!(", week {}", weeks[0]),
-            _ => format!(", weeks {}", weeks.join(", ")),
-        };
-        let line = if lines_of.len() == 1 { "line" } else { "lines" };
-        lines.push(item(&format!(
-            "{}{weeks} ({line} {}): {reason}.",
-            shown(site),
-            lines_of.join(", ")
-        )));
-    }
-    if groups.len() > MOST_LISTED {
-        lines.push("  ... and more in dropped.csv".to_owned());
-    }
-}
-
-/// A site with weeks that were left out for one reason, and their lines.
-type Group<'a> = (&'a str, Vec<String>, Vec<String>, String);
-
-/// Drops in their order, weeks of a site that follow each other with the same reason taken together.
-fn grouped<'a>(sites: &[&'a Dropped], weeks: &[&'a Dropped]) -> Vec<Group<'a>> {
-    let mut groups: Vec<Group<'a>> = Vec::new();
-    for drop in sites.iter().chain(weeks) {
-        let reason = drop.reason.to_string();
-        let week = drop.week.map(|week| week.to_string());
-        match groups.last_mut() {
-            Some(last) if last.0 == drop.site && last.3 == reason && week.is_some() => {
-                last.1.extend(week);
-                last.2.push(drop.line.to_string());
-            }
-            _ => groups.push((
-                drop.site.as_str(),
-                week.into_iter().collect(),
-                vec![drop.line.to_string()],
-                reason,
-            )),
-        }
-    }
-    groups
 }

@@ -33,7 +33,7 @@ impl BriefEffort {
         let of = |seasons: f64| (seasons * scale).round().max(40.0) as u64;
         Self {
             scenario: of(8000.0),
-            gap: of(2500.0),
+            gap: of(4000.0),
             refuge: of(1200.0),
             yields: of(1000.0),
             sets: 40,

@@ -4,19 +4,19 @@
 //! with one patch) are dropped with a reason and reported. See [`read_counts`] for the columns.
 
 mod caution;
+mod correct;
 mod digest;
 mod exchange;
 mod lines;
 mod prepare;
+mod row;
 mod shown;
 mod table;
 mod words;
 
 pub use caution::{Caution, cautions};
-pub use exchange::{
-    Corrected, CorrectedInterval, Exchange, ExchangeEffort, Transfer, corrected, exchange,
-    home_ratio,
-};
+pub use correct::{Corrected, CorrectedInterval, corrected, home_ratio};
+pub use exchange::{Exchange, ExchangeEffort, Transfer, check_sides, exchange};
 pub use prepare::{Dropped, Prepared, Question, Reason, UsedSite, prepare};
 pub use shown::{shown, shown_within};
 pub use table::{Counts, open_counts, read_counts};
