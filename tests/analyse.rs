@@ -42,10 +42,12 @@ fn season_table(settings: &[(&str, &str)], seasons: u64, seed: u64) -> String {
     String::from_utf8(table.bytes().unwrap()).unwrap()
 }
 
+/// A site as it is added up: its counts, its stems by patch and half, whether any week was counted.
+type Sum = (PairedSite, BTreeMap<(String, String), f64>, bool);
+
 /// Late counts and stems of each site of a simulated table, added up with nothing but a loop.
 fn added_up(table: &str) -> Vec<PairedSite> {
-    let mut sites: BTreeMap<u64, (PairedSite, BTreeMap<(String, String), f64>, bool)> =
-        BTreeMap::new();
+    let mut sites: BTreeMap<u64, Sum> = BTreeMap::new();
     for line in table.lines().skip(1) {
         let cells: Vec<&str> = line.split(',').collect();
         let empty = PairedSite {

@@ -22,11 +22,11 @@ const SOUND: &str = "site,replicate,week,patch,half,condition,stage,count,stems,
     \"Lower, Tansey\",1,2,treated,cut,fresh,L5,0,12,,\n\
     \"Lower, Tansey\",1,2,treated,refuge,mature,L5,,10,,\n\
     \"Lower, Tansey\",1,2,untouched,,mature,egg,2,25,,\n\
-    Dyer's Lane,2,1,treated,whole,,L5,5,20,,\n\
-    Dyer's Lane,2,1,untouched,whole,,L5,0,21,,\n\
-    Dyer's Lane,2,1,treated,whole,,egg,NA,20,,\n\
-    Weir,3,1,treated,whole,,L5,0,18,,\n\
-    Weir,3,1,untouched,whole,,L5,1,14,,\n";
+    Tansey Bank,2,1,treated,whole,,L5,5,20,,\n\
+    Tansey Bank,2,1,untouched,whole,,L5,0,21,,\n\
+    Tansey Bank,2,1,treated,whole,,egg,NA,20,,\n\
+    Tansey Foot,3,1,treated,whole,,L5,0,18,,\n\
+    Tansey Foot,3,1,untouched,whole,,L5,1,14,,\n";
 
 /// Pieces that are likely to hurt.
 const PIECES: [&str; 26] = [

@@ -47,29 +47,27 @@ impl<R: BufRead> Lines<R> {
 
     /// The first row, which also tells commas from semicolons and tabs.
     pub fn header(&mut self) -> Outcome<Option<Cells>> {
-        let Some((line, bytes)) = self.next_bytes()? else {
+        let Some(first) = self.next_line()? else {
             return Ok(None);
         };
-        let often = |separator: &u8| bytes.iter().filter(|byte| *byte == separator).count();
+        let often = |separator: &u8| first.iter().filter(|byte| *byte == separator).count();
         // Of equals the first is kept, hence the reversal: `max_by_key` takes the last.
         if let Some(separator) = SEPARATORS.iter().rev().max_by_key(|byte| often(byte)) {
             self.separator = *separator;
         }
-        self.parse(line, &bytes).map(Some)
+        self.row_from(&first).map(Some)
     }
 
     /// The next row; `None` at the end.
     pub fn next_row(&mut self) -> Outcome<Option<Cells>> {
-        loop {
-            let Some((line, bytes)) = self.next_bytes()? else {
-                return Ok(None);
-            };
-            let row = self.parse(line, &bytes)?;
+        while let Some(first) = self.next_line()? {
+            let row = self.row_from(&first)?;
             // Spreadsheets fill up with rows of nothing but separators.
             if row.cells.iter().any(|cell| !cell.is_empty()) {
                 return Ok(Some(row));
             }
         }
+        Ok(None)
     }
 
     /// A fault on a line.
@@ -77,32 +75,37 @@ impl<R: BufRead> Lines<R> {
         Trouble::new(what).at(format!("{}, line {line}", self.label))
     }
 
-    /// Bytes of the next row that is no comment and not empty, joined while a quotation mark is open.
-    fn next_bytes(&mut self) -> Outcome<Option<(u64, Vec<u8>)>> {
+    /// The next line that is no comment and not empty.
+    fn next_line(&mut self) -> Outcome<Option<Vec<u8>>> {
         loop {
             let mut bytes = Vec::new();
             if !self.append_line(&mut bytes)? {
                 return Ok(None);
             }
-            let first = self.line;
             if bytes.first() == Some(&COMMENT) {
                 self.comments += 1;
-                continue;
+            } else if !bytes.iter().all(u8::is_ascii_whitespace) {
+                return Ok(Some(bytes));
             }
-            if bytes.iter().all(u8::is_ascii_whitespace) {
-                continue;
-            }
-            while quotes(&bytes) % 2 == 1 {
-                bytes.push(LINE_END);
-                if bytes.len() as u64 > LONGEST_ROW || !self.append_line(&mut bytes)? {
-                    return Err(self
-                        .fault(first, "a quotation mark is opened and never closed")
-                        .expected("quotation marks in pairs")
-                        .remedy("close it, or remove it"));
-                }
-            }
-            return Ok(Some((first, bytes)));
         }
+    }
+
+    /// The row that begins with the line just read, joined with those behind it while a quotation mark is open.
+    fn row_from(&mut self, first: &[u8]) -> Outcome<Cells> {
+        let began = self.line;
+        let mut row = Vec::with_capacity(first.len());
+        let mut place = Place::Start.after(first, self.separator, &mut row);
+        while place == Place::Quoted {
+            let mut more = vec![LINE_END];
+            if row.len() as u64 > LONGEST_ROW || !self.append_line(&mut more)? {
+                return Err(self
+                    .fault(began, "a quotation mark is opened and never closed")
+                    .expected("quotation marks in pairs")
+                    .remedy("close it, or remove it"));
+            }
+            place = place.after(&more, self.separator, &mut row);
+        }
+        self.parse(began, &row)
     }
 
     /// Appends the next line without its end; `false` when there is none.
@@ -156,7 +159,7 @@ impl<R: BufRead> Lines<R> {
             .buffer_capacity(bytes.len().max(1))
             .from_reader(bytes);
         let mut cells = csv::StringRecord::new();
-        // The bytes are a row already: only the encoding can be at fault.
+        // The bytes are one row already: only the encoding can be at fault.
         reader.read_record(&mut cells).map_err(|_| {
             self.fault(line, "the line is not UTF-8 text")
                 .expected("text in UTF-8")
@@ -166,8 +169,36 @@ impl<R: BufRead> Lines<R> {
     }
 }
 
-fn quotes(bytes: &[u8]) -> usize {
-    bytes.iter().filter(|byte| **byte == b'"').count()
+/// Where in a row a byte stands.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Place {
+    /// At the start of a cell: here alone a quotation mark opens.
+    Start,
+    /// In a cell.
+    Plain,
+    /// Between quotation marks.
+    Quoted,
+    /// Behind a quotation mark that closes, unless another follows.
+    Closing,
+}
+
+impl Place {
+    /// The place behind some bytes, which are copied except for blanks in front of a cell.
+    fn after(self, bytes: &[u8], separator: u8, row: &mut Vec<u8>) -> Self {
+        let mut place = self;
+        for &byte in bytes {
+            place = match (place, byte) {
+                (Self::Start, b' ') => continue,
+                (Self::Start | Self::Closing, b'"') => Self::Quoted,
+                (Self::Quoted, b'"') => Self::Closing,
+                (Self::Quoted, _) => Self::Quoted,
+                _ if byte == separator => Self::Start,
+                _ => Self::Plain,
+            };
+            row.push(byte);
+        }
+        place
+    }
 }
 
 #[cfg(test)]
@@ -194,6 +225,16 @@ mod tests {
             (7, vec!["2".into(), "z".into()]),
         ];
         assert_eq!(rows(text), expected);
+    }
+
+    #[test]
+    fn exact_a_quotation_mark_within_a_cell_opens_nothing() {
+        let text = b"a,b\n5\" pipe,1\n6\" pipe,2\n\"say \"\"hi\"\"\",3\n";
+        let found: Vec<Vec<String>> = rows(text).into_iter().map(|row| row.1).collect();
+        assert_eq!(
+            found[1..],
+            [["5\" pipe", "1"], ["6\" pipe", "2"], ["say \"hi\"", "3"]]
+        );
     }
 
     #[test]

@@ -32,7 +32,7 @@ use crate::stats::paired::{
 /// which tests 1, tests r on weighted stems, and its estimate is weighted back.
 ///
 /// # Errors
-/// As [`compare`](crate::stats::paired::compare).
+/// As [`compare`].
 pub fn compare_sites(
     sites: &[PairedSite],
     ratio_null: f64,
