@@ -40,7 +40,7 @@ impl Season<'_> {
     }
 
     /// The larva stands on a stem from now on.
-    fn arrive(&mut self, id: u32, stem: u32, time: f64) {
+    pub(super) fn arrive(&mut self, id: u32, stem: u32, time: f64) {
         let first = self.stems[stem as usize].first_larva;
         let larva = &mut self.larvae[id as usize];
         larva.state = State::OnStem;
@@ -57,7 +57,7 @@ impl Season<'_> {
     }
 
     /// Accounts from now on: hunger, hazards, development; and enters what comes first.
-    fn begin_sitting(&mut self, id: u32, time: f64) {
+    pub(super) fn begin_sitting(&mut self, id: u32, time: f64) {
         let at_dd = self.plan.clock.degree_days.by(time);
         let larva = &mut self.larvae[id as usize];
         larva.since = time;
@@ -72,7 +72,7 @@ impl Season<'_> {
     }
 
     /// Closes the account since the last event: what was eaten, hazard spent, development made.
-    fn end_sitting(&mut self, id: u32, time: f64) {
+    pub(super) fn end_sitting(&mut self, id: u32, time: f64) {
         let clock = &self.plan.clock;
         let traits = &self.plan.traits;
         let larva = &mut self.larvae[id as usize];
@@ -186,7 +186,7 @@ impl Season<'_> {
         self.finish(id, Fate::DiedOnStem, time);
     }
 
-    fn leave_stem(&mut self, id: u32, time: f64) {
+    pub(super) fn leave_stem(&mut self, id: u32, time: f64) {
         self.end_sitting(id, time);
         self.take_off_stem(id);
     }
@@ -212,7 +212,7 @@ impl Season<'_> {
     }
 
     /// Process 7: the larva leaves its stem, by choice, by a fall, or because the stem is eaten out.
-    fn depart<T: Trail>(&mut self, id: u32, time: f64, by_hazard: bool, trail: &mut T) {
+    pub(super) fn depart<T: Trail>(&mut self, id: u32, time: f64, by_hazard: bool, trail: &mut T) {
         self.leave_stem(id, time);
         let traits = &self.plan.traits;
         let larva = &mut self.larvae[id as usize];
@@ -279,145 +279,6 @@ impl Season<'_> {
             larva.need_dd += self.plan.traits.need_dd[usize::from(larva.phase)];
         }
         false
-    }
-
-    /// Process 2, cutting: what stands on cut stems is destroyed, except what volunteers move.
-    pub(super) fn cut_stems(&mut self, time: f64) {
-        let moved_share = self.plan.scenario.numbers.cutting.moved_share;
-        for id in 0..self.stems.len() as u32 {
-            if !self.stems[id as usize].half.is_cut() {
-                continue;
-            }
-            while let Some(larva) = self.first_on(id) {
-                self.leave_stem(larva, time);
-                let key = self.larvae[larva as usize].key.to(Purpose::Rescue);
-                let refuge = if key.unit() < moved_share {
-                    self.uncut_stem(id, key.with(1).unit())
-                } else {
-                    None
-                };
-                match refuge {
-                    Some(stem) => self.arrive(larva, stem, time),
-                    None => self.finish(larva, Fate::Destroyed, time),
-                }
-            }
-            self.stems[id as usize].condition = Condition::Stubble;
-        }
-    }
-
-    /// An uncut stem with leaves to carry a larva to: in the same patch if there is one, else anywhere.
-    fn uncut_stem(&self, from: u32, draw: f64) -> Option<u32> {
-        let patch = self.stems[from as usize].half.patch();
-        let open = |same: bool| {
-            self.stems.iter().enumerate().filter(move |(_, stem)| {
-                !stem.half.is_cut()
-                    && stem.condition.has_leaves()
-                    && (!same || stem.half.patch() == patch)
-            })
-        };
-        let same = open(true).next().is_some();
-        let count = open(same).count();
-        open(same)
-            .nth((draw * count as f64) as usize)
-            .map(|(id, _)| id as u32)
-    }
-
-    /// Process 2, regrowth: stubble turns fresh, fresh stems age back into mature ones.
-    pub(super) fn regrow_stems(&mut self, tick: usize) {
-        let now = tick as f64;
-        while let Some(id) = self.stem_events.take(tick) {
-            let stem = &mut self.stems[id as usize];
-            if stem.fresh_at == now && stem.condition == Condition::Stubble {
-                stem.renew();
-                stem.condition = Condition::Fresh;
-            } else if stem.mature_at == now && stem.condition == Condition::Fresh {
-                self.change_condition(id, Condition::Mature, now);
-            }
-        }
-    }
-
-    /// Larvae on a stem whose condition changes carry on under the new one.
-    fn change_condition(&mut self, id: u32, condition: Condition, now: f64) {
-        let mut at = self.first_on(id);
-        while let Some(larva) = at {
-            self.end_sitting(larva, now);
-            at = self.behind(larva);
-        }
-        self.stems[id as usize].condition = condition;
-        let mut at = self.first_on(id);
-        while let Some(larva) = at {
-            self.begin_sitting(larva, now);
-            at = self.behind(larva);
-        }
-    }
-
-    fn behind(&self, larva: u32) -> Option<u32> {
-        let behind = self.larvae[larva as usize].behind;
-        (behind != NOBODY).then_some(behind)
-    }
-
-    /// Leaves on a stem at a time, eaten or not, cm of stem.
-    fn grown_cm(&self, stem: u32, time: f64) -> f64 {
-        let stem = &self.stems[stem as usize];
-        let regrowth = &self.plan.traits.regrowth;
-        if stem.fresh_at <= time && stem.half.is_cut() {
-            regrowth.grown_cm(time - stem.fresh_at)
-        } else {
-            regrowth.full_cm
-        }
-    }
-
-    /// Enters the earliest tick at which a stem can be eaten out: leaves only grow meanwhile.
-    fn look_at_leaves(&mut self, id: u32, time: f64) {
-        let available = self.grown_cm(id, time) - self.plan.traits.eaten_out_cm;
-        let stem = &mut self.stems[id as usize];
-        if !stem.condition.has_leaves() {
-            return;
-        }
-        let when = self
-            .plan
-            .clock
-            .degree_days
-            .when(stem.eaten_by_dd(available).max(0.0));
-        if !when.is_finite() {
-            return;
-        }
-        let tick = when.max(time) as u32;
-        if tick < stem.look_at || stem.look_at < time as u32 {
-            stem.look_at = tick;
-            self.leaf_looks.enter(f64::from(tick), id);
-        }
-    }
-
-    /// Process 6: stems whose leaves are gone at the end of the tick are eaten out, and their larvae must leave.
-    pub(super) fn eat_out_stems<T: Trail>(&mut self, tick: usize, trail: &mut T) {
-        let end = (tick + 1) as f64;
-        while let Some(id) = self.leaf_looks.take(tick) {
-            let stem = &self.stems[id as usize];
-            if stem.look_at as usize != tick || !stem.condition.has_leaves() {
-                continue;
-            }
-            self.stems[id as usize].look_at = u32::MAX;
-            let left = self.grown_cm(id, end)
-                - self.stems[id as usize].eaten_cm(self.plan.clock.degree_days.by(end));
-            if left > self.plan.traits.eaten_out_cm {
-                self.look_at_leaves(id, end);
-                continue;
-            }
-            self.eat_out(id, end, trail);
-        }
-    }
-
-    fn eat_out<T: Trail>(&mut self, id: u32, time: f64, trail: &mut T) {
-        self.change_condition(id, Condition::EatenOut, time);
-        self.stems[id as usize].eaten_out_at = time;
-        let mut at = self.first_on(id);
-        while let Some(larva) = at {
-            at = self.behind(larva);
-            if self.larvae[larva as usize].stage() > 0 {
-                self.depart(larva, time, false, trail);
-            }
-        }
     }
 
     /// Process 10: what stands on the stems at a survey.

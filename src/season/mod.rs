@@ -6,6 +6,7 @@
 //! resolved by which comes first within the tick, in real time, not by a fixed order.
 
 mod events;
+mod foliage;
 mod larva;
 mod queue;
 mod setup;
