@@ -186,7 +186,7 @@ pub enum Warning {
     },
     /// The test cannot reach the level whatever the counts.
     #[error(
-        "{informative} informative sites: the smallest p value possible is {smallest:.3}, above the level of {level}"
+        "{informative} informative sites: the smallest p value possible is {smallest:.3}, above the level of {level:.3}"
     )]
     CannotReachLevel {
         /// Number of informative sites.
