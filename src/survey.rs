@@ -77,6 +77,8 @@ pub fn read(
 pub struct Volunteer {
     /// Which surveys are held; after dropping out none is.
     pub held: Vec<bool>,
+    /// Which surveys would be held if the volunteer stayed to the end.
+    pub held_if_staying: Vec<bool>,
     /// Counted stems over true stems, for each half of the site, before cutting.
     pub stem_count_factor: Vec<f64>,
 }
@@ -95,8 +97,13 @@ impl Volunteer {
         } else {
             surveys
         };
-        let held = (0..surveys)
-            .map(|survey| unit(&mut stream) >= surveying.missed_share && survey < last)
+        let held_if_staying: Vec<bool> = (0..surveys)
+            .map(|_| unit(&mut stream) >= surveying.missed_share)
+            .collect();
+        let held = held_if_staying
+            .iter()
+            .enumerate()
+            .map(|(survey, held)| *held && survey < last)
             .collect();
         let stem_count_factor = (0..plan.layout.halves())
             .map(|_| {
@@ -106,6 +113,7 @@ impl Volunteer {
             .collect();
         Self {
             held,
+            held_if_staying,
             stem_count_factor,
         }
     }

@@ -50,13 +50,14 @@ pub(super) fn scenario(layered: &Layered) -> Outcome<Scenario> {
         cutting_date,
         flight: flight(&draft)?,
         temperatures,
+        population: super::recruitment::population(&draft, layered)?,
         late_from: late_stage(need(draft.surveying.late_from, "surveying.late_from")?),
         numbers,
         draft,
     })
 }
 
-fn need<T>(value: Option<T>, path: &str) -> Outcome<T> {
+pub(super) fn need<T>(value: Option<T>, path: &str) -> Outcome<T> {
     value.ok_or_else(|| {
         Trouble::new(format!("`{path}` is not set"))
             .at(path)

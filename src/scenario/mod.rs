@@ -9,7 +9,9 @@ pub mod groups;
 mod layers;
 mod listing;
 mod locate;
+pub mod offered;
 pub mod presets;
+pub mod recruitment;
 pub mod shape;
 
 pub use draft::{PerStage, STAGE_NAMES, STAGES};
@@ -106,6 +108,8 @@ pub struct Scenario {
     pub temperatures: Temperatures,
     /// Youngest late stage: 4 or 5.
     pub late_from: Stage,
+    /// Sites that volunteers offer.
+    pub population: recruitment::Population,
     /// The merged draft it was made from, complete, for provenance and listing.
     pub draft: groups::Draft,
 }
