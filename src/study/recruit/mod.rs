@@ -1,0 +1,3 @@
+//! How many sites must be recruited? Simulated studies made of simulated seasons.
+pub mod pool;
+pub mod sites;
