@@ -75,6 +75,8 @@ pub fn read(
 /// What the volunteer of a site does in a season.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Volunteer {
+    /// Whether the volunteer leaves before the last survey.
+    pub drops_out: bool,
     /// Which surveys are held; after dropping out none is.
     pub held: Vec<bool>,
     /// Which surveys would be held if the volunteer stayed to the end.
@@ -112,6 +114,7 @@ impl Volunteer {
             })
             .collect();
         Self {
+            drops_out,
             held,
             held_if_staying,
             stem_count_factor,

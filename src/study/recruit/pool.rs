@@ -21,6 +21,8 @@ pub type ByHalf = [u32; HALVES];
 pub struct SiteSeason {
     /// Whether the site lies in the second kind of surroundings.
     pub second_kind: bool,
+    /// Whether the volunteer drops out before the last survey.
+    pub drops_out: bool,
     /// Stems, by half.
     pub stems: ByHalf,
     /// Stems as the volunteer counted them before cutting, by half.
@@ -38,10 +40,12 @@ pub struct SiteSeason {
 }
 
 /// Which counts a study compares.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Comparison {
     /// Late stage, treated patch against untouched patch.
     Late,
+    /// The same with the counts of volunteers who drop out left aside; their sites stay in the number recruited.
+    LateOfStayers,
     /// The same if nobody dropped out.
     LateIfStaying,
     /// Eggs, treated patch against untouched patch.
@@ -66,6 +70,7 @@ impl Comparison {
     pub fn name(self) -> &'static str {
         match self {
             Self::Late => "late",
+            Self::LateOfStayers => "late_of_those_who_stay",
             Self::LateIfStaying => "late_if_all_stay",
             Self::Eggs => "eggs",
             Self::Halves => "late_by_halves",
@@ -89,8 +94,10 @@ impl SiteSeason {
     /// The counts that a study compares, with the stems that belong to them.
     #[must_use]
     pub fn pair(&self, comparison: Comparison) -> PairedSite {
+        const NOTHING: ByHalf = [0; HALVES];
         let (counts, stems) = match comparison {
-            Comparison::Late | Comparison::Halves => (&self.late, &self.stems_counted),
+            Comparison::LateOfStayers if self.drops_out => (&NOTHING, &self.stems_counted),
+            Comparison::Late | Comparison::LateOfStayers | Comparison::Halves => (&self.late, &self.stems_counted),
             Comparison::LateIfStaying => (&self.late_if_staying, &self.stems_counted),
             Comparison::Eggs | Comparison::HalvesEggs => (&self.eggs, &self.stems_counted),
             Comparison::Standing | Comparison::HalvesStanding => (&self.standing, &self.stems),
@@ -119,6 +126,7 @@ impl SiteSeason {
         let volunteer = Volunteer::of(plan, season.key());
         let mut kept = Self {
             second_kind,
+            drops_out: volunteer.drops_out,
             ..Self::default()
         };
         for half in 0..HALVES.min(plan.layout.halves()) {

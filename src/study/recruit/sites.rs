@@ -113,6 +113,16 @@ impl Sites {
         }
     }
 
+    /// The same population under another siting rule, metres.
+    ///
+    /// # Errors
+    /// As [`Sites::of`].
+    pub fn with_rule(scenario: &Scenario, least_gap_m: f64) -> Outcome<Self> {
+        let mut changed = scenario.clone();
+        changed.numbers.recruitment.least_gap_m = least_gap_m;
+        Self::of(&changed)
+    }
+
     /// Whether a coin decides which patch of a site is treated: for drawn sites, but not for offered ones, which
     /// name the patch to be treated.
     #[must_use]
