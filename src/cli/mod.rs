@@ -7,6 +7,7 @@ mod context;
 mod gap;
 mod new;
 mod progress;
+mod recruit;
 mod refuge;
 mod season;
 mod sweep;
@@ -46,6 +47,7 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> ExitCode {
         Command::Sweep(args) => sweep::run(&args),
         Command::Gap(args) => gap::run(&args),
         Command::Refuge(args) => refuge::run(&args),
+        Command::Recruit(args) => recruit::run(&args),
         Command::Check(args) => check::run(&args),
         Command::New(args) => new::run(&args),
     };

@@ -123,7 +123,7 @@ pub fn band(band: &GapBand) -> String {
     )
 }
 
-fn heading(lines: &mut Vec<String>, title: &str) {
+pub(super) fn heading(lines: &mut Vec<String>, title: &str) {
     lines.push(String::new());
     lines.push(title.to_owned());
     lines.push("-".repeat(title.chars().count()));

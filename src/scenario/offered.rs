@@ -38,7 +38,10 @@ pub fn read(path: &Path) -> Outcome<Vec<Offered>> {
         sheet.need("stems_untouched", COLUMNS)?,
     ];
     let density = sheet.column("density_per_m2");
-    let shade = [sheet.column("shade_treated"), sheet.column("shade_untouched")];
+    let shade = [
+        sheet.column("shade_treated"),
+        sheet.column("shade_untouched"),
+    ];
     let cover = sheet.column("cover");
     let within = |row: &(u64, csv::StringRecord), column, (low, high): (f64, f64), name: &str| {
         let value = sheet.number(row, column)?;
@@ -51,12 +54,13 @@ pub fn read(path: &Path) -> Outcome<Vec<Offered>> {
             &format!("a number from {low} to {high}"),
         ))
     };
-    let optional = |row: &(u64, csv::StringRecord), column: Option<usize>, limits, name: &str| {
-        match column.filter(|index| row.1.get(*index).is_some_and(|text| !text.is_empty())) {
+    let optional =
+        |row: &(u64, csv::StringRecord), column: Option<usize>, limits, name: &str| match column
+            .filter(|index| row.1.get(*index).is_some_and(|text| !text.is_empty()))
+        {
             None => Ok(None),
             Some(index) => within(row, index, limits, name).map(Some),
-        }
-    };
+        };
     let count = |row: &(u64, csv::StringRecord), column, name: &str| {
         let value = within(row, column, (1.0, MOST_STEMS), name)?;
         if value.fract() != 0.0 {

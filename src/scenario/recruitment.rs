@@ -1,10 +1,10 @@
 //! The recruitment population: what the sites that volunteers offer are like.
 
+use super::CoverKind;
 use super::checks::need;
 use super::groups::Draft;
 use super::layers::Layered;
 use super::offered::{self, Offered};
-use super::CoverKind;
 use crate::trouble::{Outcome, Trouble};
 use serde::{Deserialize, Serialize};
 use statrs::distribution::{ContinuousCDF, Normal};
@@ -55,9 +55,7 @@ impl Spread {
             Self::EvenlyByRatio(low, high) if high > low && value > 0.0 => {
                 (value / low).ln() / (high / low).ln()
             }
-            Self::Between(low, _) | Self::EvenlyByRatio(low, _) => {
-                f64::from(u8::from(low < value))
-            }
+            Self::Between(low, _) | Self::EvenlyByRatio(low, _) => f64::from(u8::from(low < value)),
             Self::Around { middle, log_sd } if log_sd > 0.0 && value > 0.0 => {
                 let inner = Normal::standard().cdf((value / middle).ln() / log_sd);
                 (inner - TAIL) / (1.0 - 2.0 * TAIL)
@@ -131,7 +129,9 @@ pub(super) fn population(draft: &Draft, layered: &Layered) -> Outcome<Population
         need(given, &path)?.check(&path, low, high)
     };
     let cover = need(group.cover.clone(), "recruitment.cover")?;
-    let sound = cover.iter().all(|(_, weight)| *weight > 0.0 && weight.is_finite());
+    let sound = cover
+        .iter()
+        .all(|(_, weight)| *weight > 0.0 && weight.is_finite());
     if cover.is_empty() || !sound {
         return Err(Trouble::new("the list of covers makes no sense")
             .at("recruitment.cover")
@@ -147,7 +147,12 @@ pub(super) fn population(draft: &Draft, layered: &Layered) -> Outcome<Population
     Ok(Population {
         gap_m: spread(group.gap_m, "gap_m", 0.0, LARGEST_GAP_M)?,
         stems: spread(group.stems, "stems", FEWEST_STEMS, MOST_STEMS)?,
-        density_per_m2: spread(group.density_per_m2, "density_per_m2", DENSITIES.0, DENSITIES.1)?,
+        density_per_m2: spread(
+            group.density_per_m2,
+            "density_per_m2",
+            DENSITIES.0,
+            DENSITIES.1,
+        )?,
         shade_share: spread(group.shade_share, "shade_share", 0.0, 1.0)?,
         cover,
         offered,
@@ -163,7 +168,10 @@ mod tests {
         for spread in [
             Spread::Between(2.0, 30.0),
             Spread::EvenlyByRatio(60.0, 600.0),
-            Spread::Around { middle: 15.0, log_sd: 0.7 },
+            Spread::Around {
+                middle: 15.0,
+                log_sd: 0.7,
+            },
         ] {
             for share in [0.0, 0.1, 0.5, 0.99] {
                 let back = spread.share_below(spread.quantile(share));

@@ -180,8 +180,8 @@ pub fn crossing_of_reads(
     let mut positions: Vec<f64> = read.iter().flatten().map(|c| c.position()).collect();
     positions.sort_by(f64::total_cmp);
     let count = |outside: f64| positions.iter().filter(|p| **p == outside).count();
-    let interval = enough_defined(positions.len(), read.len())
-        .then(|| grid_interval(grid, &positions, alpha));
+    let interval =
+        enough_defined(positions.len(), read.len()).then(|| grid_interval(grid, &positions, alpha));
     Ok(CrossingReport {
         crossing,
         interval,

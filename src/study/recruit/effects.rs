@@ -59,7 +59,9 @@ impl Pilot {
             let effect = Effect::Attraction(attraction, attraction);
             let pool = site_seasons(sites, effect, 0..seasons, runner)?;
             pilot.pair.push(plain_ratio(&pool, Comparison::Home));
-            pilot.halves.push(plain_ratio(&pool, Comparison::HalvesHome));
+            pilot
+                .halves
+                .push(plain_ratio(&pool, Comparison::HalvesHome));
         }
         Ok(pilot)
     }

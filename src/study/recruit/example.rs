@@ -50,7 +50,8 @@ pub fn example(
         seed,
         ..PairedOptions::default()
     };
-    let result = compare(&counts, plan.estimator, &options).map_err(|fault| told(fault.to_string()))?;
+    let result =
+        compare(&counts, plan.estimator, &options).map_err(|fault| told(fault.to_string()))?;
     let sites = counts
         .iter()
         .map(|site| example_site(*site))

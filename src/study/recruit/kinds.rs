@@ -1,12 +1,14 @@
 //! Does the effect differ between two kinds of surroundings?
 //!
-//! Each kind gets its own conditional maximum-likelihood log ratio; their difference over the sandwich error of the
-//! difference (with the small-sample factor n/(n-1) for each kind) is held against the normal law.
+//! At the ratio that fits all sites best, each site has a score, its treated count minus what that ratio expects. If
+//! the effect is the same in both kinds, the labels of kind could as well be dealt to the sites at random: the sum of
+//! the second kind's scores is held against its variance under such dealing and the normal law. (A z test of two log
+//! ratios with sandwich errors was tried first and rejected a true null in up to 14 % of studies of 20 sites.)
 
 use super::pool::{Comparison, SiteSeason};
 use super::power::{PowerCurve, StudyPlan, TEST_LEVEL, curve_of_decisions, drawn, study_stream};
 use crate::runner::Runner;
-use crate::stats::paired::{PairedSite, conditional};
+use crate::stats::paired::{PairedSite, RatioEstimate, conditional};
 use crate::study::StudyError;
 use rayon::prelude::*;
 use statrs::distribution::{ContinuousCDF, Normal};
@@ -23,24 +25,35 @@ pub struct KindsAnswer {
 /// Fewest informative sites of a kind with which a difference is tested.
 const FEWEST_SITES: usize = 3;
 
-/// z of the difference of two log ratios; `None` when either is unbounded.
+/// z of a difference between kinds: the sum of the second kind's scores at the common ratio, over its SD when the
+/// labels of kind are dealt to the sites at random. `None` with too few sites or an unbounded ratio.
 #[must_use]
-pub fn difference(first: &[PairedSite], second: &[PairedSite]) -> Option<f64> {
-    let fitted = |sites: &[PairedSite]| {
-        let informative = sites.iter().filter(|site| site.is_informative()).count();
-        if informative < FEWEST_SITES {
-            return None;
-        }
-        let fit = conditional::fit(sites)?;
-        let number = informative as f64;
-        Some((
-            fit.log_ratio,
-            fit.sandwich_error.powi(2) * number / (number - 1.0),
-        ))
+pub fn difference(sites: &[(bool, PairedSite)]) -> Option<f64> {
+    let informative: Vec<&(bool, PairedSite)> = sites
+        .iter()
+        .filter(|site| site.1.is_informative())
+        .collect();
+    let counts: Vec<PairedSite> = informative.iter().map(|site| site.1).collect();
+    let RatioEstimate::Finite { ratio } = conditional::estimate(&counts) else {
+        return None;
     };
-    let ((one, one_variance), (other, other_variance)) = (fitted(first)?, fitted(second)?);
-    let error = (one_variance + other_variance).sqrt();
-    (error > 0.0).then(|| (one - other) / error)
+    let seconds = informative.iter().filter(|site| site.0).count();
+    if seconds < FEWEST_SITES || informative.len() - seconds < FEWEST_SITES {
+        return None;
+    }
+    let scores = informative
+        .iter()
+        .map(|site| (site.0, site.1.deviation(ratio)));
+    let (mut sum, mut squares) = (0.0, 0.0);
+    for (second, score) in scores {
+        squares += score * score;
+        sum += if second { score } else { 0.0 };
+    }
+    // The scores sum to zero at the common ratio, so this is the variance of a sum of `seconds` of them, drawn
+    // without replacement.
+    let (number, seconds) = (informative.len() as f64, seconds as f64);
+    let variance = seconds * (number - seconds) / (number * (number - 1.0)) * squares;
+    (variance > 0.0).then(|| sum / variance.sqrt())
 }
 
 /// Power when sites of the first kind come from one pool and those of the second kind from another, in which the same
@@ -69,13 +82,8 @@ pub fn kinds_power(
                     (second, season.pair(Comparison::Late))
                 })
                 .collect();
-            let decide = |size: &usize| {
-                let of = |kind: bool| -> Vec<PairedSite> {
-                    let those = sites[..*size].iter().filter(|site| site.0 == kind);
-                    those.map(|site| site.1).collect()
-                };
-                difference(&of(false), &of(true)).is_some_and(|z| z.abs() >= critical)
-            };
+            let decide =
+                |size: &usize| difference(&sites[..*size]).is_some_and(|z| z.abs() >= critical);
             plan.sizes.iter().map(decide).collect()
         })
         .collect();

@@ -97,7 +97,9 @@ impl SiteSeason {
         const NOTHING: ByHalf = [0; HALVES];
         let (counts, stems) = match comparison {
             Comparison::LateOfStayers if self.drops_out => (&NOTHING, &self.stems_counted),
-            Comparison::Late | Comparison::LateOfStayers | Comparison::Halves => (&self.late, &self.stems_counted),
+            Comparison::Late | Comparison::LateOfStayers | Comparison::Halves => {
+                (&self.late, &self.stems_counted)
+            }
             Comparison::LateIfStaying => (&self.late_if_staying, &self.stems_counted),
             Comparison::Eggs | Comparison::HalvesEggs => (&self.eggs, &self.stems_counted),
             Comparison::Standing | Comparison::HalvesStanding => (&self.standing, &self.stems),

@@ -130,7 +130,11 @@ fn rejections(
     runner: &Runner<'_>,
 ) -> Result<Rejections, StudyError> {
     if pool.is_empty() {
-        return Err(StatsError::TooFew { needed: 1, given: 0 }.into());
+        return Err(StatsError::TooFew {
+            needed: 1,
+            given: 0,
+        }
+        .into());
     }
     if plan.fresh {
         let decide = |size: &usize| {
@@ -167,7 +171,11 @@ fn study_sites(pool: &[PairedSite], plan: &StudyPlan, seed: u64, study: usize) -
         .map(|_| {
             let site = pool[drawn(&mut stream, pool.len())];
             let heads = unit(&mut stream) < 0.5;
-            if plan.coin && heads { swapped(site) } else { site }
+            if plan.coin && heads {
+                swapped(site)
+            } else {
+                site
+            }
         })
         .collect()
 }
@@ -219,7 +227,12 @@ fn curve_of(
     let grid: Vec<f64> = plan.sizes.iter().map(|size| *size as f64).collect();
     let counts: Vec<(u64, u64)> = rejections
         .iter()
-        .map(|studies| (studies.iter().filter(|r| **r).count() as u64, studies.len() as u64))
+        .map(|studies| {
+            (
+                studies.iter().filter(|r| **r).count() as u64,
+                studies.len() as u64,
+            )
+        })
         .collect();
     let resampled: Vec<Vec<CurvePoint>> = shifts
         .par_iter()

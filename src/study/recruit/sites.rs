@@ -70,7 +70,11 @@ impl Sites {
         let (offered, share) = match &population.offered {
             None => (Vec::new(), 1.0 - population.gap_m.share_below(least)),
             Some(all) => {
-                let kept: Vec<_> = all.iter().copied().filter(|site| site.gap_m >= least).collect();
+                let kept: Vec<_> = all
+                    .iter()
+                    .copied()
+                    .filter(|site| site.gap_m >= least)
+                    .collect();
                 let share = kept.len() as f64 / all.len() as f64;
                 (kept, share)
             }
@@ -158,7 +162,8 @@ impl Sites {
         let mut site = Site {
             second_kind,
             gap_m: population.gap_m.quantile(below + (1.0 - below) * gap),
-            stems: [treated_share, 1.0 - treated_share].map(|share| (total * share).round().max(1.0)),
+            stems: [treated_share, 1.0 - treated_share]
+                .map(|share| (total * share).round().max(1.0)),
             density_per_m2,
             shade_share,
             cover,
@@ -222,25 +227,37 @@ fn check(scenario: &Scenario) -> Outcome<()> {
         let what = format!("the scenario `{}` is not a pair of patches", scenario.name);
         return Err(Trouble::new(what)
             .at("site.layout")
-            .expected("PairHalfCut or PairWholeCut; the halves of one patch are answered beside the pair")
+            .expected(
+                "PairHalfCut or PairWholeCut; the halves of one patch are answered beside the pair",
+            )
             .remedy("choose a scenario with two patches"));
     }
     let uncut = scenario.layout == LayoutKind::PairHalfCut
-        && scenario.patches.iter().all(|patch| patch.treatment == Treatment::Untouched);
+        && scenario
+            .patches
+            .iter()
+            .all(|patch| patch.treatment == Treatment::Untouched);
     if uncut {
-        return Err(Trouble::new("nothing is cut, so there is no effect to find")
-            .at("site.refuge_share")
-            .expected("a refuge share below 1")
-            .remedy("leave less of the treated patch uncut"));
+        return Err(
+            Trouble::new("nothing is cut, so there is no effect to find")
+                .at("site.refuge_share")
+                .expected("a refuge share below 1")
+                .remedy("leave less of the treated patch uncut"),
+        );
     }
     let fixed = scenario.patches.iter().any(|patch| {
-        matches!(patch.placement, StemPlacement::Fixed(_)) || matches!(patch.outline, Outline::Polygon(_))
+        matches!(patch.placement, StemPlacement::Fixed(_))
+            || matches!(patch.outline, Outline::Polygon(_))
     });
     if fixed || !scenario.areas.is_empty() {
-        return Err(Trouble::new("the patches are tied to one real place, but every recruited site is another")
-            .at("site")
-            .expected("patches as Rectangle or Ellipse, stems Regular, Random or Clustered, and no areas")
-            .remedy("drop the coordinates, polygons and areas, or choose another scenario"));
+        return Err(Trouble::new(
+            "the patches are tied to one real place, but every recruited site is another",
+        )
+        .at("site")
+        .expected(
+            "patches as Rectangle or Ellipse, stems Regular, Random or Clustered, and no areas",
+        )
+        .remedy("drop the coordinates, polygons and areas, or choose another scenario"));
     }
     Ok(())
 }
@@ -264,15 +281,15 @@ fn weighted(covers: &[(CoverKind, f64)], draw: f64) -> CoverKind {
             return *cover;
         }
     }
-    covers.last().map_or(CoverKind::ShortGrass, |(cover, _)| *cover)
+    covers
+        .last()
+        .map_or(CoverKind::ShortGrass, |(cover, _)| *cover)
 }
 
 /// Shifts of equal probability with the SD asked for.
 fn weather_shifts(sd_c: f64) -> Vec<f64> {
     let middles: Vec<f64> = (0..WEATHER_CLASSES)
-        .map(|class| {
-            Normal::standard().inverse_cdf((class as f64 + 0.5) / WEATHER_CLASSES as f64)
-        })
+        .map(|class| Normal::standard().inverse_cdf((class as f64 + 0.5) / WEATHER_CLASSES as f64))
         .collect();
     let square: f64 = middles.iter().map(|z| z * z).sum::<f64>() / WEATHER_CLASSES as f64;
     middles.iter().map(|z| sd_c * z / square.sqrt()).collect()
@@ -284,7 +301,9 @@ fn warmer(temperatures: &Temperatures, by_c: f64) -> Temperatures {
         Temperatures::DailySine(low, high) => Temperatures::DailySine(low + by_c, high + by_c),
         Temperatures::Daily(first, days) => Temperatures::Daily(
             *first,
-            days.iter().map(|(low, high)| (low + by_c, high + by_c)).collect(),
+            days.iter()
+                .map(|(low, high)| (low + by_c, high + by_c))
+                .collect(),
         ),
         Temperatures::Hourly(first, hours) => {
             Temperatures::Hourly(*first, hours.iter().map(|hour| hour + by_c).collect())

@@ -47,7 +47,10 @@ pub fn siting_point(
     runner: &Runner<'_>,
 ) -> Result<SitingPoint, StudyError> {
     let pool = site_seasons(sites, effect, 0..seasons, runner)?;
-    let late: Vec<PairedSite> = pool.iter().map(|site| site.pair(Comparison::Late)).collect();
+    let late: Vec<PairedSite> = pool
+        .iter()
+        .map(|site| site.pair(Comparison::Late))
+        .collect();
     Ok(SitingPoint {
         what,
         gap_m,
@@ -76,7 +79,14 @@ pub fn siting(
     for gap_m in GAPS_M {
         let what = format!("all pairs {gap_m} m apart");
         let fixed = sites.with_gap(gap_m);
-        points.push(siting_point(&fixed, (what, Some(gap_m)), effect, seasons, plan, runner)?);
+        points.push(siting_point(
+            &fixed,
+            (what, Some(gap_m)),
+            effect,
+            seasons,
+            plan,
+            runner,
+        )?);
     }
     let least = scenario.numbers.recruitment.least_gap_m;
     let rules = if least > LAX_GAP_M {
@@ -87,7 +97,14 @@ pub fn siting(
     for rule in rules {
         let ruled = Sites::with_rule(scenario, rule)?;
         let what = format!("pairs from {rule:.1} m on");
-        points.push(siting_point(&ruled, (what, None), effect, seasons, plan, runner)?);
+        points.push(siting_point(
+            &ruled,
+            (what, None),
+            effect,
+            seasons,
+            plan,
+            runner,
+        )?);
     }
     Ok(points)
 }
