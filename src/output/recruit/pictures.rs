@@ -31,8 +31,14 @@ fn mark(report: &CrossingReport, name: String) -> Option<charts::Crossing> {
     };
     Some(charts::Crossing {
         value: value.ceil(),
-        low: report.interval.and_then(|interval| interval.low),
-        high: report.interval.and_then(|interval| interval.high),
+        low: report
+            .interval
+            .and_then(|interval| interval.low)
+            .map(f64::ceil),
+        high: report
+            .interval
+            .and_then(|interval| interval.high)
+            .map(f64::ceil),
         name,
     })
 }
@@ -85,11 +91,11 @@ pub fn power(answer: &RecruitAnswer) -> Result<Rendered, Trouble> {
         thresholds: vec![
             Threshold {
                 value: POWERS[0],
-                name: "80 %".to_owned(),
+                name: "power 0.8".to_owned(),
             },
             Threshold {
                 value: 0.05,
-                name: "5 %".to_owned(),
+                name: "level 0.05".to_owned(),
             },
         ],
         crossings: crossings.into_iter().collect(),

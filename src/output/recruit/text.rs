@@ -42,7 +42,7 @@ fn people(answer: &RecruitAnswer, drop_out: f64, lines: &mut Vec<String>) {
     ));
     lines.push(String::new());
     lines.push(format!(
-        "  {:<14} {:>10} {:>8}  {:>20}  {:>20}",
+        "  {:<14} {:>10} {:>8} {:>20} {:>20}",
         "effect", "home ratio", "counted", "invite for 80 %", "invite for 90 %"
     ));
     for effect in answer.effects.iter().skip(1) {
@@ -50,7 +50,7 @@ fn people(answer: &RecruitAnswer, drop_out: f64, lines: &mut Vec<String>) {
             continue;
         };
         lines.push(format!(
-            "  {:<14} {:>10} {:>8}  {:>20}  {:>20}",
+            "  {:<14} {:>10} {:>8} {:>20} {:>20}",
             effect.name,
             short_ratio(effect.home),
             short_ratio(effect.counted),

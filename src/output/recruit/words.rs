@@ -21,15 +21,13 @@ pub fn needed(report: &CrossingReport, sizes: &[usize]) -> String {
     if outside(report.below) || outside(report.beyond) {
         return value;
     }
-    let low = interval.low.map_or_else(
-        || format!("under {first}"),
-        |low| format!("{:.0}", low.ceil()),
-    );
-    let high = interval.high.map_or_else(
-        || format!("over {last}"),
-        |high| format!("{:.0}", high.ceil()),
-    );
-    format!("{value} ({low} to {high})")
+    let sites = |end: f64| format!("{:.0}", end.ceil());
+    match (interval.low.map(sites), interval.high.map(sites)) {
+        (Some(low), Some(high)) => format!("{value} ({low} to {high})"),
+        (Some(low), None) => format!("{value} (from {low})"),
+        (None, Some(high)) => format!("{value} (up to {high})"),
+        (None, None) => value,
+    }
 }
 
 /// A ratio with its interval.

@@ -54,7 +54,7 @@ pub struct RecruitQuestion {
 }
 
 /// Site-seasons in a pool unless another number is asked for.
-pub const POOL: u64 = 4_000;
+pub const POOL: u64 = 6_000;
 
 impl Default for RecruitQuestion {
     fn default() -> Self {
