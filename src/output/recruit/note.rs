@@ -179,7 +179,7 @@ fn weeks(plan: &Plan, blocks: &mut Vec<Block>) {
         format!("Cut on {}.", plan.scenario.cutting_date),
         format!("Count on {}.", dates.join(", ")),
         format!("Reckoned with: {} of the weeks are missed.", percent(surveying.missed_share)),
-        "The last weeks tell most: larvae of the first weeks come from eggs laid before the stems grew back.".to_owned(),
+        "Do not end early: larvae of the first weeks come from eggs laid before the stems grew back.".to_owned(),
     ]));
 }
 
@@ -222,6 +222,12 @@ fn assumed(answer: &RecruitAnswer, plan: &Plan, listed: &[Listed]) -> Vec<String
         number.path.starts_with("recruitment.") || number.path.starts_with("surveying.")
     });
     list.extend(own.map(|number| {
+        // `surveying.found.l5` is one of six of the same meaning.
+        let stage = number
+            .path
+            .split('.')
+            .nth(2)
+            .map_or_else(String::new, |stage| format!(", {stage}"));
         let unit = if number.unit.is_empty() {
             String::new()
         } else {
@@ -236,7 +242,7 @@ fn assumed(answer: &RecruitAnswer, plan: &Plan, listed: &[Listed]) -> Vec<String
             format!(", plausible {low} to {high}")
         });
         format!(
-            "{}: {}{unit}{range} ({}{source}).",
+            "{}{stage}: {}{unit}{range} ({}{source}).",
             number.meaning,
             number.value,
             number.standing.word()

@@ -66,6 +66,19 @@ impl Pilot {
         Ok(pilot)
     }
 
+    /// The pilot as the whole pool would have it: its pair ratios times a factor.
+    ///
+    /// A few hundred sites happen to have rich treated patches or poor ones, under no effect as under any other, since
+    /// a site keeps its draws; so the ratio of the whole pool to that of the pilot's sites, both at no effect, is the
+    /// factor at every attraction.
+    #[must_use]
+    pub fn scaled(self, factor: f64) -> Self {
+        Self {
+            pair: self.pair.iter().map(|ratio| ratio * factor).collect(),
+            ..self
+        }
+    }
+
     /// Attraction that gives the pair a home ratio; `None` outside what the attractions tried can give.
     #[must_use]
     pub fn for_pair(&self, ratio: f64) -> Option<f64> {

@@ -255,10 +255,16 @@ pub fn answer(
 ) -> Result<RecruitAnswer, StudyError> {
     question.check()?;
     let sites = Sites::of(scenario)?;
-    let pilot = Pilot::run(&sites, question.pilot_seasons().max(1), runner)?;
+    let untouched = site_seasons(&sites, Effect::Nothing, 0..question.pool, runner)?;
+    let pilot_seasons = question.pilot_seasons().max(1);
+    let pilot = Pilot::run(&sites, pilot_seasons, runner)?
+        .scaled(share_of_luck(&untouched, pilot_seasons as usize));
     let (wanted, unreachable) = wanted_effects(scenario, question, &pilot);
-    let mut effects = Vec::new();
-    let mut pools = Vec::new();
+    let nothing = ("no effect".to_owned(), None, Effect::Nothing);
+    let mut effects = vec![effect_answer(
+        nothing, &untouched, &sites, question, runner,
+    )?];
+    let mut pools = vec![untouched];
     for (name, asked, effect) in wanted {
         let pool = site_seasons(&sites, effect, 0..question.pool, runner)?;
         effects.push(effect_answer(
@@ -301,6 +307,15 @@ pub fn answer(
     Ok(found)
 }
 
+/// Home ratio of a whole pool over that of its first sites, where nothing was done to any: luck of the draw.
+fn share_of_luck(pool: &[SiteSeason], first: usize) -> f64 {
+    let ratio = |sites| pooled_ratio(sites, Comparison::Home).map(|ratio| ratio.value);
+    match (ratio(pool), ratio(&pool[..first.min(pool.len())])) {
+        (Some(all), Some(few)) => all / few,
+        _ => 1.0,
+    }
+}
+
 /// An effect before it is answered: name, home ratio asked for, what is done.
 type Wanted = (String, Option<f64>, Effect);
 
@@ -310,7 +325,7 @@ fn wanted_effects(
     pilot: &Pilot,
 ) -> (Vec<Wanted>, Vec<f64>) {
     let factor = scenario.numbers.recruitment.second_kind_factor;
-    let mut wanted = vec![("no effect".to_owned(), None, Effect::Nothing)];
+    let mut wanted = Vec::new();
     let mut unreachable = Vec::new();
     for ratio in &question.ratios {
         let both = (pilot.for_pair(*ratio), pilot.for_pair(ratio * factor));
