@@ -8,6 +8,7 @@ use std::path::PathBuf;
 #[command(
     name = "crawlspan",
     version,
+    max_term_width = 80,
     about,
     long_about = "crawlspan simulates larvae that walk between patches of host plant, stem by stem and hour by hour, and \
         answers how far apart two patches must be, what a refuge half does to late-stage counts, how many sites to \
@@ -89,6 +90,9 @@ impl Default for Common {
     }
 }
 
+/// Last replicate that can be asked for: adding any number of seasons to it stays far from the largest integer.
+const LAST_REPLICATE: u64 = 1 << 60;
+
 fn seasons_range() -> clap::builder::RangedU64ValueParser<u64> {
     clap::value_parser!(u64).range(1..=100_000_000)
 }
@@ -99,10 +103,10 @@ pub struct BriefArgs {
     #[command(flatten)]
     pub common: Common,
     /// Seasons relative to the usual number: 0.1 for a quick look, 10 for narrow intervals.
-    #[arg(long, default_value_t = 1.0)]
+    #[arg(long, default_value_t = 1.0, allow_negative_numbers = true)]
     pub effort: f64,
     /// Stray share that is tolerable, instead of the scenario's.
-    #[arg(long)]
+    #[arg(long, allow_negative_numbers = true)]
     pub tolerance: Option<f64>,
 }
 
@@ -112,16 +116,21 @@ pub struct GapArgs {
     #[command(flatten)]
     pub common: Common,
     /// Gaps to try, metres.
-    #[arg(long, value_delimiter = ',', value_name = "METRES")]
+    #[arg(
+        long,
+        value_delimiter = ',',
+        allow_hyphen_values = true,
+        value_name = "METRES"
+    )]
     pub gaps: Option<Vec<f64>>,
     /// Stray share that is tolerable, instead of the scenario's.
-    #[arg(long)]
+    #[arg(long, allow_negative_numbers = true)]
     pub tolerance: Option<f64>,
     /// Seasons at each gap.
     #[arg(long, default_value_t = 2500, value_parser = seasons_range())]
     pub seasons: u64,
     /// Go on until the clear gap is known to this half-width, metres.
-    #[arg(long, value_name = "METRES")]
+    #[arg(long, allow_negative_numbers = true, value_name = "METRES")]
     pub precision: Option<f64>,
     /// Draw this many parameter sets from the plausible ranges as well.
     #[arg(long, default_value_t = 0, value_name = "SETS", value_parser = clap::value_parser!(u64).range(0..=100_000))]
@@ -134,13 +143,18 @@ pub struct RefugeArgs {
     #[command(flatten)]
     pub common: Common,
     /// Refuge shares to try.
-    #[arg(long, value_delimiter = ',', value_name = "SHARES")]
+    #[arg(
+        long,
+        value_delimiter = ',',
+        allow_hyphen_values = true,
+        value_name = "SHARES"
+    )]
     pub shares: Option<Vec<f64>>,
     /// Seasons at each share.
     #[arg(long, default_value_t = 2000, value_parser = seasons_range())]
     pub seasons: u64,
     /// Go on until half drift is known to this half-width everywhere.
-    #[arg(long, value_name = "SHARE")]
+    #[arg(long, allow_negative_numbers = true, value_name = "SHARE")]
     pub precision: Option<f64>,
 }
 
@@ -200,7 +214,7 @@ pub struct SeasonArgs {
     #[arg(long, default_value_t = 1, value_parser = clap::value_parser!(u64).range(1..=100_000))]
     pub seasons: u64,
     /// First replicate; every replicate can be run alone.
-    #[arg(long, default_value_t = 0)]
+    #[arg(long, default_value_t = 0, value_parser = clap::value_parser!(u64).range(0..=LAST_REPLICATE))]
     pub replicate: u64,
     /// Also write every walk.
     #[arg(long)]

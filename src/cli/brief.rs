@@ -2,12 +2,14 @@
 
 use super::args::BriefArgs;
 use super::context::{Context, Stopped};
+use super::say::say;
 use crate::output::{pictures, tables, text};
 use crate::plan::Plan;
 use crate::scenario::{LayoutKind, Scenario, listed};
 use crate::season::Season;
 use crate::study::StudyError;
 use crate::study::brief::{Brief, BriefEffort};
+use crate::study::gap;
 use crate::trouble::Trouble;
 
 /// Effort that is still an effort.
@@ -21,7 +23,9 @@ pub fn run(args: &BriefArgs) -> Result<(), Stopped> {
             .remedy("1 is the usual effort")
             .into());
     }
-    let context = Context::open(&args.common)?;
+    let context = Context::open(&args.common, |_, _| {
+        args.tolerance.map_or(Ok(()), gap::check_tolerance)
+    })?;
     let runner = context.runner();
     let tolerance = args
         .tolerance
@@ -99,7 +103,7 @@ fn write(context: &Context, brief: &Brief, effort: &BriefEffort) -> Result<(), S
         .folder
         .write("brief.txt", format!("{text}\n").as_bytes())?;
     context.write_provenance("brief")?;
-    println!("{text}\n");
+    say(format!("{text}\n"));
     Ok(())
 }
 

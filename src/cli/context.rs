@@ -2,6 +2,7 @@
 
 use super::args::Common;
 use super::progress::Progress;
+use super::say::say;
 use super::{EXIT_BAD_INPUT, EXIT_FAILED, EXIT_INTERRUPTED};
 use crate::output::charts::Rendered;
 use crate::output::files::Folder;
@@ -10,6 +11,7 @@ use crate::runner::Runner;
 use crate::scenario::{Layered, Scenario};
 use crate::study::StudyError;
 use crate::trouble::Trouble;
+use crate::world::Layout;
 use std::fmt;
 use std::sync::atomic::{AtomicBool, Ordering};
 
@@ -94,10 +96,16 @@ pub fn layered(scenario: &str, settings: &[String]) -> Result<Layered, Trouble> 
 }
 
 impl Context {
-    /// Opens scenario and folder, and arranges that Ctrl-C stops the work in good order.
-    pub fn open(common: &Common) -> Result<Self, Stopped> {
+    /// Opens the scenario, checks what is asked of it, opens the folder, and arranges that Ctrl-C stops the work
+    /// in good order. Nothing is written before the check has passed.
+    pub fn open(
+        common: &Common,
+        check: impl FnOnce(&Layered, &Scenario) -> Result<(), Trouble>,
+    ) -> Result<Self, Stopped> {
         let layered = layered(&common.scenario, &common.set)?;
         let scenario = Scenario::from_layers(&layered)?;
+        Layout::of(&scenario).map_err(|fault| layered.placed(fault))?;
+        check(&layered, &scenario).map_err(|fault| layered.placed(fault))?;
         let folder = Folder::open(&common.out.join(&scenario.name))?;
         if let Some(threads) = common.threads {
             rayon::ThreadPoolBuilder::new()
@@ -144,6 +152,6 @@ impl Context {
 
     /// Says which files were written.
     pub fn say_written(&self) {
-        println!("{}", self.folder.written());
+        say(self.folder.written());
     }
 }

@@ -2,7 +2,9 @@
 
 use super::args::GapArgs;
 use super::context::{Context, Stopped};
+use super::say::say;
 use crate::output::{pictures, tables, text};
+use crate::scenario::Scenario;
 use crate::study::Effort;
 use crate::study::gap::{self, GAP_GRID_M, GapQuestion};
 use crate::study::uncertain;
@@ -11,17 +13,19 @@ use crate::study::uncertain;
 const SEASONS_PER_SET: u64 = 100;
 
 pub fn run(args: &GapArgs) -> Result<(), Stopped> {
-    let context = Context::open(&args.common)?;
-    let runner = context.runner();
-    let tolerance = args
-        .tolerance
-        .unwrap_or(context.scenario.numbers.answers.stray_tolerance);
-    let question = GapQuestion {
+    let question = |scenario: &Scenario| GapQuestion {
         grid_m: args.gaps.clone().unwrap_or_else(|| GAP_GRID_M.to_vec()),
-        tolerance,
+        tolerance: args
+            .tolerance
+            .unwrap_or(scenario.numbers.answers.stray_tolerance),
         effort: Effort::of(args.seasons),
         precision_m: args.precision,
     };
+    let context = Context::open(&args.common, |layered, scenario| {
+        gap::check(layered, &question(scenario))
+    })?;
+    let runner = context.runner();
+    let question = question(&context.scenario);
     runner
         .watch
         .begin("gaps", args.seasons * question.grid_m.len() as u64);
@@ -39,7 +43,7 @@ pub fn run(args: &GapArgs) -> Result<(), Stopped> {
         );
         band = Some(uncertain::gap_band(
             &context.layered,
-            tolerance,
+            question.tolerance,
             args.uncertain,
             SEASONS_PER_SET,
             &runner,
@@ -51,7 +55,10 @@ pub fn run(args: &GapArgs) -> Result<(), Stopped> {
     }
     context.write_chart("gap", &pictures::gap(&answer, band.as_ref())?)?;
     context.write_provenance("gap")?;
-    println!("{}\n", text::gap(&answer, band.as_ref()).trim_start());
+    say(format!(
+        "{}\n",
+        text::gap(&answer, band.as_ref()).trim_start()
+    ));
     context.say_written();
     Ok(())
 }

@@ -9,6 +9,7 @@ mod new;
 mod progress;
 mod recruit;
 mod refuge;
+mod say;
 mod season;
 mod sweep;
 
@@ -54,7 +55,7 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> ExitCode {
     match outcome {
         Ok(()) => ExitCode::from(EXIT_FINE),
         Err(stop) => {
-            eprintln!("{stop}");
+            say::tell(stop.to_string());
             ExitCode::from(stop.code())
         }
     }

@@ -2,6 +2,7 @@
 
 use super::args::NewArgs;
 use super::context::Stopped;
+use super::say::say;
 use crate::output::files;
 use crate::trouble::Trouble;
 
@@ -16,9 +17,9 @@ pub fn run(args: &NewArgs) -> Result<(), Stopped> {
             .into());
     }
     files::write_whole(&args.file, STARTER.as_bytes())?;
-    println!(
+    say(format!(
         "Wrote {}. Next:\n  crawlspan check {0}\n  crawlspan brief {0}",
         args.file.display()
-    );
+    ));
     Ok(())
 }

@@ -1,5 +1,6 @@
 //! Progress on standard error: a bar with time left on a terminal, plain lines when piped.
 
+use super::say::tell;
 use crate::runner::Watch;
 use indicatif::{ProgressBar, ProgressStyle};
 use std::io::IsTerminal;
@@ -72,10 +73,10 @@ impl Watch for Progress {
         let share = state.done * 100 / state.total.max(1);
         if share >= state.told + PLAIN_STEP && share < 100 {
             state.told = share / PLAIN_STEP * PLAIN_STEP;
-            eprintln!(
+            tell(format!(
                 "{}: {} % of {} seasons",
                 state.purpose, state.told, state.total
-            );
+            ));
         }
     }
 
@@ -87,12 +88,12 @@ impl Watch for Progress {
             bar.finish_and_clear();
         }
         if let Some(began) = state.began.take() {
-            eprintln!(
+            tell(format!(
                 "{}: {} seasons in {:.1} s",
                 state.purpose,
                 state.done,
                 began.elapsed().as_secs_f64()
-            );
+            ));
         }
     }
 }

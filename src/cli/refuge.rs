@@ -2,19 +2,20 @@
 
 use super::args::RefugeArgs;
 use super::context::{Context, Stopped};
+use super::say::say;
 use crate::output::{pictures, tables, text};
 use crate::scenario::LayoutKind;
 use crate::study::Effort;
 use crate::study::refuge::{self, RefugeQuestion, SHARES};
 
 pub fn run(args: &RefugeArgs) -> Result<(), Stopped> {
-    let context = Context::open(&args.common)?;
-    let runner = context.runner();
     let question = RefugeQuestion {
         shares: args.shares.clone().unwrap_or_else(|| SHARES.to_vec()),
         effort: Effort::of(args.seasons),
         precision: args.precision,
     };
+    let context = Context::open(&args.common, |layered, _| refuge::check(layered, &question))?;
+    let runner = context.runner();
     runner
         .watch
         .begin("refuge shares", args.seasons * question.shares.len() as u64);
@@ -29,10 +30,10 @@ pub fn run(args: &RefugeArgs) -> Result<(), Stopped> {
         .write("refuge-measures.csv", &tables::refuge_measures(&points)?)?;
     context.write_chart("refuge", &pictures::refuge(&points, args.seasons, single)?)?;
     context.write_provenance("refuge")?;
-    println!(
+    say(format!(
         "{}\n",
         text::refuge(&points, context.scenario.numbers.site.refuge_share).trim_start()
-    );
+    ));
     context.say_written();
     Ok(())
 }

@@ -2,13 +2,14 @@
 
 use super::args::SeasonArgs;
 use super::context::{Context, Stopped};
+use super::say::say;
 use crate::output::pictures::{self, Recorder};
 use crate::output::tables::{FateTable, SurveyTable, WalkTable};
 use crate::plan::Plan;
 use crate::season::{Fate, Season};
 
 pub fn run(args: &SeasonArgs) -> Result<(), Stopped> {
-    let context = Context::open(&args.common)?;
+    let context = Context::open(&args.common, |_, _| Ok(()))?;
     let runner = context.runner();
     let plan = Plan::of(context.scenario.clone())?;
     let mut season = Season::new(&plan);
@@ -48,15 +49,15 @@ pub fn run(args: &SeasonArgs) -> Result<(), Stopped> {
     }
     context.write_provenance("season")?;
     let eggs: u64 = totals.values().sum();
-    println!("{done} seasons, {eggs} eggs. Where they ended:");
+    say(format!("{done} seasons, {eggs} eggs. Where they ended:"));
     for (fate, count) in &totals {
-        println!(
+        say(format!(
             "  {:<22} {count:>9}  {:>5.1} %",
             fate.word(),
             100.0 * *count as f64 / eggs as f64
-        );
+        ));
     }
-    println!();
+    say("");
     context.say_written();
     if done < args.seasons {
         let next = args.replicate + done;

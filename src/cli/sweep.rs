@@ -2,7 +2,10 @@
 
 use super::args::SweepArgs;
 use super::context::{Context, Stopped};
+use super::say::say;
 use crate::output::tables;
+use crate::output::text::COLUMNS;
+use crate::study::measures::MEASURES;
 use crate::study::sweep::{self, Axis, SweepPoint};
 use crate::study::{Effort, StudyError};
 use crate::trouble::Trouble;
@@ -23,8 +26,9 @@ pub fn run(args: &SweepArgs) -> Result<(), Stopped> {
                 .into(),
         );
     }
-    let context = Context::open(&args.common)?;
-    sweep::check(&context.layered, &axes, &points)?;
+    let context = Context::open(&args.common, |layered, _| {
+        sweep::check(layered, &axes, &points)
+    })?;
     let runner = context.runner();
     let wanted = &points[args.from_point - 1..];
     runner
@@ -56,7 +60,7 @@ pub fn run(args: &SweepArgs) -> Result<(), Stopped> {
     };
     context.folder.write(&file, &tables::sweep(&axes, &done)?)?;
     context.write_provenance("sweep")?;
-    println!("{}", shown(&axes, &done));
+    say(shown(&axes, &done, args.from_point));
     context.say_written();
     if interrupted {
         let next = args.from_point + done.len();
@@ -69,52 +73,75 @@ pub fn run(args: &SweepArgs) -> Result<(), Stopped> {
     Ok(())
 }
 
-/// A short table for the terminal: the settings and three of the measures.
-fn shown(axes: &[Axis], points: &[SweepPoint]) -> String {
-    const SHOWN: [&str; 4] = [
-        "stray_share_treated",
-        "stray_share_untouched",
-        "half_drift",
-        "net_yield",
-    ];
-    const HEADS: [&str; 4] = [
-        "strays treated",
-        "strays untouched",
-        "half drift",
-        "net yield",
-    ];
-    let mut lines = Vec::new();
-    let names: Vec<&str> = axes
-        .iter()
-        .map(|axis| axis.path.rsplit('.').next().unwrap_or(&axis.path))
-        .collect();
-    lines.push(format!(
-        "  {}  {}",
-        names.join("  "),
-        HEADS.map(|head| format!("{head:>16}")).join("  ")
-    ));
-    for point in points {
-        let values: Vec<String> = point
-            .values
-            .iter()
-            .zip(&names)
-            .map(|(value, name)| format!("{value:>width$}", width = name.len()))
+/// Measures in the short table, with two-line headings.
+const SHOWN: [(&str, [&str; 2]); 4] = [
+    ("stray_share_treated", ["strays", "treated"]),
+    ("stray_share_untouched", ["strays", "untouched"]),
+    ("half_drift", ["half", "drift"]),
+    ("net_yield", ["net", "yield"]),
+];
+const CELL: usize = 9;
+
+/// A short table for the terminal: the settings and some of the measures. Where the settings would not leave room
+/// for the measures, points go by their number.
+fn shown(axes: &[Axis], points: &[SweepPoint], first: usize) -> String {
+    let room = COLUMNS - SHOWN.len() * (CELL + 2);
+    let mut settings = table(axes, points);
+    if settings.iter().any(|row| row.chars().count() > room) {
+        settings = std::iter::once("point".to_owned())
+            .chain(
+                (first..)
+                    .take(points.len())
+                    .map(|number| format!("{number:>5}")),
+            )
             .collect();
-        let cells: Vec<String> = SHOWN
-            .iter()
-            .map(|name| {
-                let index = crate::study::measures::MEASURES
-                    .iter()
-                    .position(|named| named.name == *name);
-                let measured = index
-                    .and_then(|index| point.measures.get(index))
-                    .and_then(|measured| measured.value);
-                let text =
-                    measured.map_or_else(|| "undefined".to_owned(), |value| format!("{value:.4}"));
-                format!("{text:>16}")
-            })
-            .collect();
-        lines.push(format!("  {}  {}", values.join("  "), cells.join("  ")));
     }
+    let width = settings.first().map_or(0, |row| row.chars().count());
+    let heading = |line: usize| {
+        SHOWN
+            .iter()
+            .map(|(_, words)| format!("  {:>CELL$}", words[line]))
+            .collect::<String>()
+    };
+    let mut lines = vec![format!("{:width$}{}", "", heading(0))];
+    let cells = std::iter::once(heading(1)).chain(points.iter().map(measures));
+    lines.extend(
+        settings
+            .iter()
+            .zip(cells)
+            .map(|(settings, cells)| format!("{settings}{cells}")),
+    );
     lines.join("\n")
+}
+
+/// The settings of the points as columns of equal width, below their names.
+fn table(axes: &[Axis], points: &[SweepPoint]) -> Vec<String> {
+    let mut rows = vec![String::new(); points.len() + 1];
+    for (index, axis) in axes.iter().enumerate() {
+        let name = axis.path.rsplit('.').next().unwrap_or(&axis.path);
+        let column: Vec<&str> = std::iter::once(name)
+            .chain(points.iter().map(|point| point.values[index].as_str()))
+            .collect();
+        let width = column.iter().map(|cell| cell.chars().count()).max();
+        let width = width.unwrap_or(0);
+        for (row, cell) in rows.iter_mut().zip(column) {
+            row.push_str(&format!("  {cell:>width$}"));
+        }
+    }
+    rows
+}
+
+fn measures(point: &SweepPoint) -> String {
+    SHOWN
+        .iter()
+        .map(|(name, _)| {
+            let value = MEASURES
+                .iter()
+                .position(|named| named.name == *name)
+                .and_then(|index| point.measures.get(index))
+                .and_then(|measured| measured.value);
+            let text = value.map_or_else(|| "undefined".to_owned(), |value| format!("{value:.4}"));
+            format!("  {text:>CELL$}")
+        })
+        .collect()
 }

@@ -8,8 +8,9 @@ use jiff::civil::Date;
 /// Something that accrues with time, and its inverse.
 #[derive(Debug, Clone)]
 pub struct Accrual {
-    /// Amount at the start of each tick, and at the end of the last.
-    sums: Vec<f64>,
+    /// Amount at the start of each tick and at the end of the last, with the reciprocal of what accrues in the
+    /// tick (0 where nothing does), so that no look-up divides.
+    sums: Vec<(f64, f64)>,
     guide: Vec<u32>,
     per_amount: f64,
 }
@@ -23,11 +24,11 @@ impl Accrual {
     pub fn of(amounts: &[f64]) -> Self {
         let mut sums = Vec::with_capacity(amounts.len() + 1);
         let mut sum = 0.0;
-        sums.push(sum);
         for amount in amounts {
+            sums.push((sum, if *amount > 0.0 { amount.recip() } else { 0.0 }));
             sum += amount;
-            sums.push(sum);
         }
+        sums.push((sum, 0.0));
         let entries = (GUIDE_DENSITY * amounts.len()).max(1);
         let per_amount = if sum > 0.0 { entries as f64 / sum } else { 0.0 };
         let mut guide = Vec::with_capacity(entries + 1);
@@ -38,7 +39,7 @@ impl Accrual {
             } else {
                 0.0
             };
-            while tick + 1 < sums.len() && sums[tick + 1] < amount {
+            while tick + 1 < sums.len() && sums[tick + 1].0 < amount {
                 tick += 1;
             }
             guide.push(tick as u32);
@@ -56,7 +57,7 @@ impl Accrual {
     pub fn by(&self, time: f64) -> f64 {
         let tick = (time as usize).min(self.sums.len() - 2);
         let within = time - tick as f64;
-        self.sums[tick] + within * (self.sums[tick + 1] - self.sums[tick])
+        self.sums[tick].0 + within * (self.sums[tick + 1].0 - self.sums[tick].0)
     }
 
     /// First time in ticks by which an amount has accrued; infinite if it never does.
@@ -64,7 +65,7 @@ impl Accrual {
     #[must_use]
     pub fn when(&self, amount: f64) -> f64 {
         let last = self.sums.len() - 1;
-        if amount > self.sums[last] || amount.is_nan() {
+        if amount > self.sums[last].0 || amount.is_nan() {
             return f64::INFINITY;
         }
         if amount <= 0.0 {
@@ -72,31 +73,26 @@ impl Accrual {
         }
         let mut tick =
             self.guide[((amount * self.per_amount) as usize).min(self.guide.len() - 1)] as usize;
-        while tick > 0 && self.sums[tick] >= amount {
+        while tick > 0 && self.sums[tick].0 >= amount {
             tick -= 1;
         }
-        while tick + 1 < last && self.sums[tick + 1] < amount {
+        while tick + 1 < last && self.sums[tick + 1].0 < amount {
             tick += 1;
         }
-        let step = self.sums[tick + 1] - self.sums[tick];
-        tick as f64
-            + if step > 0.0 {
-                ((amount - self.sums[tick]) / step).min(1.0)
-            } else {
-                0.0
-            }
+        let (sum, reciprocal) = self.sums[tick];
+        tick as f64 + ((amount - sum) * reciprocal).min(1.0)
     }
 
     /// Amount of the whole season.
     #[must_use]
     pub fn total(&self) -> f64 {
-        self.sums[self.sums.len() - 1]
+        self.sums[self.sums.len() - 1].0
     }
 
     /// Amount that accrues in one tick.
     #[must_use]
     pub fn in_tick(&self, tick: usize) -> f64 {
-        self.sums[tick + 1] - self.sums[tick]
+        self.sums[tick + 1].0 - self.sums[tick].0
     }
 }
 

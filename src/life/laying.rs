@@ -2,7 +2,7 @@
 
 use super::Clock;
 use crate::random::{Key, Purpose, unit};
-use crate::scenario::Scenario;
+use crate::scenario::{REFERENCE_STEMS, Scenario};
 use crate::world::layout::PlacedPatch;
 use crate::world::stems::Stem;
 use rand_distr::{Distribution, Exp1, Gamma, StandardNormal};
@@ -32,9 +32,6 @@ pub struct Egg {
     /// Identity, from which all its later draws come.
     pub key: Key,
 }
-
-/// Stems in the patch at which the effect of patch size is 1.
-const REFERENCE_STEMS: f64 = 100.0;
 
 impl Laying {
     /// Egg-laying in a scenario.

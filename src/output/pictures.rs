@@ -313,10 +313,11 @@ pub fn season_map(
             .half
             .patch()
     };
+    // Walks cut short by pupation or by the end of the season have no end to draw.
     let late: Vec<&RecordedWalk> = recorder
         .walks
         .iter()
-        .filter(|walk| plan.scenario.is_late(walk.stage))
+        .filter(|walk| plan.scenario.is_late(walk.stage) && walk.end != End::Walking)
         .collect();
     let strays = late
         .iter()

@@ -32,18 +32,32 @@ pub fn wrapped(text: &str, indent: usize) -> String {
     let options = textwrap::Options::new(COLUMNS)
         .initial_indent(&space)
         .subsequent_indent(&space)
+        .word_splitter(textwrap::WordSplitter::NoHyphenation)
         .break_words(false);
-    textwrap::fill(text, options)
+    textwrap::fill(text, options).replace(NO_BREAK, " ")
 }
+
+/// Wraps text to the terminal with all lines but the first indented.
+#[must_use]
+pub fn hanging(text: &str, indent: usize) -> String {
+    let space = " ".repeat(indent);
+    let options = textwrap::Options::new(COLUMNS)
+        .subsequent_indent(&space)
+        .word_splitter(textwrap::WordSplitter::NoHyphenation);
+    textwrap::fill(text, options).replace(NO_BREAK, " ")
+}
+
+/// Keeps a number and its unit on one line; a plain space once lines are wrapped.
+const NO_BREAK: char = '\u{a0}';
 
 /// A share in percent with three figures at most.
 #[must_use]
 pub fn percent(share: f64) -> String {
     let percent = 100.0 * share;
     if percent != 0.0 && percent.abs() < 1.0 {
-        format!("{percent:.2} %")
+        format!("{percent:.2}{NO_BREAK}%")
     } else {
-        format!("{percent:.1} %")
+        format!("{percent:.1}{NO_BREAK}%")
     }
 }
 
@@ -144,6 +158,9 @@ pub fn gap(answer: &GapAnswer, plausible: Option<&GapBand>) -> String {
             0,
         ));
     }
+    if let Some(advice) = plausible.and_then(|plausible| advice(answer, plausible)) {
+        lines.push(wrapped(&advice, 0));
+    }
     let deciding = &answer.curves[answer.deciding];
     lines.push(wrapped(
         &format!(
@@ -171,6 +188,28 @@ pub fn gap(answer: &GapAnswer, plausible: Option<&GapBand>) -> String {
         lines.push(format!("  {:>16}  {}", length(*gap_m), cells.join("  ")));
     }
     lines.join("\n")
+}
+
+/// What to do about the gap, given what is not known.
+fn advice(answer: &GapAnswer, plausible: &GapBand) -> Option<String> {
+    let cautious = plausible.percentiles_m[2];
+    let central = match answer.clear().crossing {
+        Crossing::At(gap_m) => gap_m,
+        Crossing::BelowGrid => answer.grid_m.first().copied()?,
+        Crossing::NotReached => return Some("Advice: no gap that was tried is enough; compare eggs and young larvae, or whole sites.".to_owned()),
+    };
+    Some(match cautious {
+        Some(cautious) if cautious > central => format!(
+            "Advice: below {} a late-stage comparison is lost on the central values; from {} on it holds for 19 of 20 plausible parameter sets. In between it rests on the guesses.",
+            length(central),
+            length(cautious)
+        ),
+        Some(_) => format!("Advice: keep at least {} between patches.", length(central)),
+        None => format!(
+            "Advice: below {} a late-stage comparison is lost on the central values; some plausible parameter sets ask for more than any gap tried.",
+            length(central)
+        ),
+    })
 }
 
 fn short_share(measured: &Measured) -> String {
@@ -263,7 +302,7 @@ fn break_even(answer: &YieldAnswer) -> String {
     }
 }
 
-fn own(brief: &Brief, lines: &mut Vec<String>) {
+fn own(brief: &Brief, (treated, untouched): (&str, &str), lines: &mut Vec<String>) {
     let Some(own) = &brief.own else { return };
     heading(lines, "What this scenario does to the counts");
     let find = |name: &str| {
@@ -298,7 +337,7 @@ fn own(brief: &Brief, lines: &mut Vec<String>) {
         }
     }
     if find("observed_ratio").value.is_some() || find("home_ratio").value.is_some() {
-        lines.push(wrapped(&format!("Ratio of late-stage larvae per stem, treated over untouched: {} by where they stand, {} by where they hatched.", measured_ratio(&find("observed_ratio")), measured_ratio(&find("home_ratio"))), 0));
+        lines.push(wrapped(&format!("Ratio of late-stage larvae per stem, {treated} over {untouched}: {} by where they stand, {} by where they hatched.", measured_ratio(&find("observed_ratio")), measured_ratio(&find("home_ratio"))), 0));
         lines.push(wrapped(
             &format!(
                 "Attenuation: {}. Crawling leaves this share of the logarithm of the true ratio.",
@@ -320,10 +359,15 @@ fn own(brief: &Brief, lines: &mut Vec<String>) {
     ));
 }
 
-fn yields(answer: &YieldAnswer, own: Option<Measured>, lines: &mut Vec<String>) {
+fn yields(
+    answer: &YieldAnswer,
+    own: Option<Measured>,
+    (treated, untouched): (&str, &str),
+    lines: &mut Vec<String>,
+) {
     heading(lines, "Does cutting do net good?");
     if let Some(own) = own {
-        lines.push(wrapped(&format!("Net yield: {} larvae reach pupation per stem of the treated part for one of the untouched part, what the cutting destroyed included.", measured_ratio(&own)), 0));
+        lines.push(wrapped(&format!("Net yield: {} larvae reach pupation per stem of the {treated} for one of the {untouched}, what the cutting destroyed included; above 1 cutting does net good, below 1 net harm.", measured_ratio(&own)), 0));
     }
     lines.push(wrapped(&format!("Break-even: cutting does no net harm once a fresh stem at its peak draws this many times the eggs of a mature stem: {}.", break_even(answer)), 0));
 }
@@ -347,11 +391,21 @@ pub fn brief(
     if let Some(points) = &brief.refuge {
         lines.push(refuge(points, refuge_share));
     }
-    own(brief, &mut lines);
+    // Two patches are compared where there are two, else the halves of the one.
+    let pair = brief
+        .own
+        .as_ref()
+        .is_some_and(|own| own.late_per_survey.len() > 1);
+    let sides = if pair {
+        ("treated patch", "untouched patch")
+    } else {
+        ("cut half", "refuge half")
+    };
+    own(brief, sides, &mut lines);
     if let Some(answer) = &brief.yields {
         let index = MEASURES.iter().position(|named| named.name == "net_yield");
         let own = index.and_then(|index| brief.own.as_ref()?.measures.get(index).copied());
-        yields(answer, own, &mut lines);
+        yields(answer, own, sides, &mut lines);
     }
     heading(&mut lines, "What is assumed");
     lines.push(wrapped(&assumptions(listed), 0));

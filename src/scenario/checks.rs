@@ -4,20 +4,11 @@ use super::given::{Given, Measure, Standing};
 use super::groups::{CuttingMethod, Draft, Patch, PlacedPatch, Placement};
 use super::layers::Layered;
 use super::{
-    LayoutKind, Numbers, Outline, PatchSettings, Scenario, StemPlacement, Temperatures, Treatment,
-    WeatherSource, files, late_stage,
+    LayoutKind, Numbers, Outline, PatchSettings, Scenario, StemPlacement, Treatment, files,
+    late_stage, sizes, timing,
 };
 use crate::trouble::{Outcome, Trouble};
 use jiff::civil::Date;
-
-/// Memory that one season may take before a scenario is refused, bytes.
-const MEMORY_LIMIT: f64 = 4.0 * (1u64 << 30) as f64;
-/// Memory that a stem takes in a season, bytes: its state, its place on the grid and about two eggs.
-const BYTES_PER_STEM: f64 = 400.0;
-/// Memory that a cell of the ground grid takes, bytes: its code and its list of stems near.
-const BYTES_PER_CELL: f64 = 5.0;
-/// Most days that a season may last.
-const LONGEST_SEASON_DAYS: f64 = 400.0;
 
 /// Checks everything.
 pub(super) fn scenario(layered: &Layered) -> Outcome<Scenario> {
@@ -26,8 +17,12 @@ pub(super) fn scenario(layered: &Layered) -> Outcome<Scenario> {
     let numbers = draft.resolve("")?;
     let layout = need(draft.site.layout, "site.layout")?;
     let patches = patches(&draft, &numbers, layout, layered)?;
-    check_memory(&numbers, &patches)?;
+    let areas = draft.site.areas.clone().unwrap_or_default();
+    let flight = timing::flight(&draft)?;
     check_numbers(&numbers)?;
+    sizes::areas(&areas)?;
+    sizes::ground(&numbers, &patches, areas.len())?;
+    sizes::eggs(&numbers, &patches, &flight)?;
     let date_text = need(draft.dates.cutting.clone(), "dates.cutting")?;
     let cutting_date = date_text.parse::<Date>().map_err(|_| {
         Trouble::new(format!("`{date_text}` is not a date"))
@@ -35,20 +30,20 @@ pub(super) fn scenario(layered: &Layered) -> Outcome<Scenario> {
             .expected("year-month-day, such as \"2026-07-01\"")
             .remedy("write the date of cutting so")
     })?;
-    let temperatures = temperatures(&draft, &numbers, cutting_date, layered)?;
+    let temperatures = timing::temperatures(&draft, &numbers, cutting_date, layered)?;
     Ok(Scenario {
         name: name(&draft)?,
-        purpose: draft.purpose.clone().unwrap_or_default(),
-        species: draft.species.clone().unwrap_or_default(),
-        host: draft.host.clone().unwrap_or_default(),
+        purpose: words(draft.purpose.as_deref(), "purpose")?,
+        species: words(draft.species.as_deref(), "species")?,
+        host: words(draft.host.as_deref(), "host")?,
         layout,
         cut_side: need(draft.site.cut_side, "site.cut_side")?,
         patches,
         surroundings: need(draft.site.surroundings, "site.surroundings")?,
         between: need(draft.site.between, "site.between")?,
-        areas: draft.site.areas.clone().unwrap_or_default(),
+        areas,
         cutting_date,
-        flight: flight(&draft)?,
+        flight,
         temperatures,
         population: super::recruitment::population(&draft, layered)?,
         late_from: late_stage(need(draft.surveying.late_from, "surveying.late_from")?),
@@ -83,6 +78,18 @@ fn name(draft: &Draft) -> Outcome<String> {
     Ok(name)
 }
 
+/// Text that is printed as it stands: control characters would reach the terminal.
+fn words(text: Option<&str>, path: &str) -> Outcome<String> {
+    let text = text.unwrap_or_default();
+    if text.chars().any(char::is_control) {
+        return Err(Trouble::new(format!("`{path}` holds control characters"))
+            .at(path)
+            .expected("plain text on one line")
+            .remedy("remove them"));
+    }
+    Ok(text.to_owned())
+}
+
 /// Values that a cutting method brings: lag in weeks and its range, spread, share regrown, growth rate.
 struct MethodValues {
     lag: f64,
@@ -106,7 +113,8 @@ fn method_values(method: CuttingMethod) -> MethodValues {
     }
 }
 
-fn fill_cutting(draft: &mut Draft) {
+/// Writes the values of the cutting method into the draft, below what is set by itself.
+pub(super) fn fill_cutting(draft: &mut Draft) {
     let values = method_values(draft.cutting.method.unwrap_or(CuttingMethod::Shears));
     let about = |value: f64, range: Option<(f64, f64)>, standing, source: &str| {
         Some(Given {
@@ -193,42 +201,81 @@ fn placed_patches(draft: &Draft, layered: &Layered) -> Outcome<Vec<PatchSettings
     let listed = draft.site.patches.clone().unwrap_or_default();
     if listed.is_empty() {
         return Err(Trouble::new("a site by coordinates has no patches")
-            .at("site.patches")
+            .at("site.layout")
             .expected("at least one patch with name, centre_m and treatment")
             .remedy("list the patches, or choose another layout"));
     }
+    if listed.len() > sizes::MOST_PATCHES {
+        return Err(
+            Trouble::new(format!("the site has {} patches", listed.len()))
+                .at("site.patches")
+                .expected(format!("at most {}", sizes::MOST_PATCHES))
+                .remedy("simulate a part of it"),
+        );
+    }
+    let mut names = std::collections::BTreeSet::new();
+    for (index, placed) in listed.iter().enumerate() {
+        if !names.insert(&placed.name) {
+            return Err(
+                Trouble::new(format!("two patches are called `{}`", placed.name))
+                    .at(format!("site.patches.{}.name", index + 1))
+                    .expected("a name of its own for every patch")
+                    .remedy("rename one"),
+            );
+        }
+    }
     listed
-        .into_iter()
-        .map(
-            |PlacedPatch {
-                 name,
-                 centre_m,
-                 treatment,
-                 patch: own,
-             }| {
-                let base = match treatment {
-                    Treatment::Untouched => &draft.site.untouched,
-                    Treatment::HalfCut | Treatment::WholeCut => &draft.site.treated,
-                };
-                if !(centre_m.0.is_finite() && centre_m.1.is_finite()) {
-                    return Err(Trouble::new(format!(
-                        "the centre of patch `{name}` is not a place"
-                    ))
-                    .at("site.patches")
-                    .expected("two finite numbers in metres")
-                    .remedy("mend centre_m"));
-                }
-                patch(
-                    &name,
-                    Some(centre_m),
-                    treatment,
-                    &own.over(base.clone()),
-                    "site.patches",
-                    layered,
-                )
-            },
-        )
+        .iter()
+        .enumerate()
+        .map(|(index, placed)| placed_patch(draft, placed, index + 1, layered))
         .collect()
+}
+
+/// One patch by coordinates; `number` counts from 1.
+fn placed_patch(
+    draft: &Draft,
+    placed: &PlacedPatch,
+    number: usize,
+    layered: &Layered,
+) -> Outcome<PatchSettings> {
+    const LONGEST: usize = 40;
+    let path = format!("site.patches.{number}");
+    let base = match placed.treatment {
+        Treatment::Untouched => &draft.site.untouched,
+        Treatment::HalfCut | Treatment::WholeCut => &draft.site.treated,
+    };
+    let name = &placed.name;
+    if name.trim().is_empty()
+        || name.chars().count() > LONGEST
+        || name.chars().any(char::is_control)
+    {
+        return Err(
+            Trouble::new(format!("`{}` is no name for a patch", name.escape_debug()))
+                .at(format!("{path}.name"))
+                .expected(format!("1 to {LONGEST} characters on one line"))
+                .remedy("rename it"),
+        );
+    }
+    let (x, y) = placed.centre_m;
+    if !sizes::is_place((x, y)) {
+        return Err(
+            Trouble::new(format!("the centre of patch `{name}` is ({x}, {y})"))
+                .at(format!("{path}.centre_m"))
+                .expected(format!(
+                    "two numbers in metres, none beyond {}",
+                    sizes::FARTHEST_M
+                ))
+                .remedy("mend centre_m"),
+        );
+    }
+    patch(
+        name,
+        Some(placed.centre_m),
+        placed.treatment,
+        &placed.patch.clone().over(base.clone()),
+        &format!("{path}.patch"),
+        layered,
+    )
 }
 
 fn patch(
@@ -240,6 +287,10 @@ fn patch(
     layered: &Layered,
 ) -> Outcome<PatchSettings> {
     let mut numbers = settings.resolve(path)?;
+    let outline = need(settings.outline.clone(), &format!("{path}.outline"))?;
+    if let Outline::Polygon(corners) = &outline {
+        sizes::polygon(corners, path)?;
+    }
     let placement = match need(settings.placement.clone(), &format!("{path}.placement"))? {
         Placement::Regular => StemPlacement::Regular,
         Placement::Random => StemPlacement::Random,
@@ -250,12 +301,17 @@ fn patch(
             if !(stems_per_cluster >= 1.0
                 && spread_m > 0.0
                 && stems_per_cluster.is_finite()
-                && spread_m.is_finite())
+                && spread_m <= sizes::WIDEST_SPREAD_M)
             {
-                return Err(Trouble::new("the clusters make no sense")
-                    .at(format!("{path}.placement"))
-                    .expected("stems_per_cluster of at least 1 and spread_m above 0")
-                    .remedy("mend the two numbers"));
+                return Err(Trouble::new(format!(
+                    "clusters of {stems_per_cluster} stems that spread {spread_m} m make no sense"
+                ))
+                .at(format!("{path}.placement"))
+                .expected(format!(
+                    "stems_per_cluster of at least 1, spread_m above 0 and at most {}",
+                    sizes::WIDEST_SPREAD_M
+                ))
+                .remedy("mend the two numbers"));
             }
             StemPlacement::Clustered {
                 stems_per_cluster,
@@ -263,14 +319,15 @@ fn patch(
             }
         }
         Placement::FromCsv(file) => {
-            let stems = files::stems(&layered.folder.join(&file))?;
+            let stems = files::stems(&layered.folder.join(&file))
+                .map_err(|fault| files::placed(fault, &format!("{path}.placement")))?;
             numbers.stems = stems.len() as f64;
             let settings = PatchSettings {
                 name: name.to_owned(),
                 centre_m,
                 treatment,
                 numbers: numbers.clone(),
-                outline: need(settings.outline.clone(), &format!("{path}.outline"))?,
+                outline: outline.clone(),
                 placement: StemPlacement::Regular,
                 cover: need(settings.cover, &format!("{path}.cover"))?,
             };
@@ -278,10 +335,6 @@ fn patch(
             StemPlacement::Fixed(stems.iter().map(|stem| (stem.0, stem.1)).collect())
         }
     };
-    let outline = need(settings.outline.clone(), &format!("{path}.outline"))?;
-    if let Outline::Polygon(corners) = &outline {
-        check_polygon(corners, path)?;
-    }
     if numbers.stems.fract() != 0.0 {
         return Err(Trouble::new(format!("`{path}.stems` is {}", numbers.stems))
             .at(format!("{path}.stems"))
@@ -299,19 +352,6 @@ fn patch(
     })
 }
 
-fn check_polygon(corners: &[(f64, f64)], path: &str) -> Outcome<()> {
-    let finite = corners
-        .iter()
-        .all(|corner| corner.0.is_finite() && corner.1.is_finite());
-    if corners.len() < 3 || !finite || super::shape::area_of(corners) <= 0.0 {
-        return Err(Trouble::new("the polygon encloses no area")
-            .at(format!("{path}.outline"))
-            .expected("at least three corners in order around the patch, metres")
-            .remedy("mend the corners"));
-    }
-    Ok(())
-}
-
 fn check_inside(settings: &PatchSettings, stems: &[(f64, f64, u64)], file: &str) -> Outcome<()> {
     let shape = super::shape::Shape::of(settings);
     for (x, y, line) in stems {
@@ -321,46 +361,6 @@ fn check_inside(settings: &PatchSettings, stems: &[(f64, f64, u64)], file: &str)
                 .expected(format!("stems inside the outline of {:.1} m by {:.1} m around (0, 0)", shape.width_m(), shape.height_m()))
                 .remedy("lower density_per_m2 so that the patch is larger, or give the outline as a polygon"));
         }
-    }
-    Ok(())
-}
-
-fn check_memory(numbers: &Numbers, patches: &[PatchSettings]) -> Outcome<()> {
-    let stems: f64 = patches.iter().map(|patch| patch.numbers.stems).sum();
-    let shapes: Vec<_> = patches.iter().map(super::shape::Shape::of).collect();
-    let across = |size: f64| size + 2.0 * numbers.site.margin_m;
-    let (mut width, mut height) = (0.0f64, 0.0f64);
-    for (shape, patch) in shapes.iter().zip(patches) {
-        match patch.centre_m {
-            None => {
-                width += shape.width_m();
-                height = height.max(shape.height_m());
-            }
-            Some((x, y)) => {
-                width = width.max(2.0 * x.abs() + shape.width_m());
-                height = height.max(2.0 * y.abs() + shape.height_m());
-            }
-        }
-    }
-    width += numbers.site.gap_m;
-    let cells = across(width) / numbers.site.cell_m * across(height) / numbers.site.cell_m;
-    let bytes = stems * BYTES_PER_STEM + cells * BYTES_PER_CELL;
-    if bytes > MEMORY_LIMIT {
-        let place = if stems * BYTES_PER_STEM > cells * BYTES_PER_CELL {
-            "site.treated.stems"
-        } else {
-            "site.cell_m"
-        };
-        return Err(Trouble::new(format!(
-            "{stems:.0} stems on {cells:.3e} cells of ground would need about {:.1} GiB of memory",
-            bytes / (1u64 << 30) as f64
-        ))
-        .at(place)
-        .expected(format!(
-            "a site that fits into {:.0} GiB",
-            MEMORY_LIMIT / (1u64 << 30) as f64
-        ))
-        .remedy("simulate fewer stems, a smaller arena or larger cells"));
     }
     Ok(())
 }
@@ -435,99 +435,5 @@ fn check_numbers(numbers: &Numbers) -> Outcome<()> {
                 .remedy("round it"));
         }
     }
-    check_dates(numbers)
-}
-
-fn check_dates(numbers: &Numbers) -> Outcome<()> {
-    let dates = &numbers.dates;
-    let last_survey = dates.first_survey_day + (dates.surveys - 1.0) * dates.days_between_surveys;
-    let end = dates.laying_until_day + dates.run_out_days;
-    if end + dates.lead_in_days > LONGEST_SEASON_DAYS {
-        return Err(Trouble::new(format!(
-            "the season lasts {} days",
-            end + dates.lead_in_days
-        ))
-        .at("dates.run_out_days")
-        .expected(format!("at most {LONGEST_SEASON_DAYS} days"))
-        .remedy("shorten lead_in_days, laying_until_day or run_out_days"));
-    }
-    if last_survey + 1.0 > end {
-        return Err(Trouble::new(format!(
-            "the last survey is on day {last_survey}, after the season ends on day {end}"
-        ))
-        .at("dates.surveys")
-        .expected("surveys within the season")
-        .remedy("hold fewer surveys, or lengthen laying_until_day or run_out_days"));
-    }
-    let ticks = 24.0 / dates.tick_h;
-    if (ticks - ticks.round()).abs() > 1e-9 {
-        return Err(Trouble::new(format!("`dates.tick_h` is {}", dates.tick_h))
-            .at("dates.tick_h")
-            .expected("a time step that divides a day, such as 1, 0.5 or 0.25")
-            .remedy("choose another step"));
-    }
-    Ok(())
-}
-
-fn flight(draft: &Draft) -> Outcome<Vec<(f64, f64)>> {
-    let knots = need(draft.laying.flight.clone(), "laying.flight")?;
-    let wrong = |what: String| {
-        Trouble::new(what)
-            .at("laying.flight")
-            .expected(
-                "at least one knot (\"month-day\", share of full flight >= 0), in order of date",
-            )
-            .remedy("mend the list")
-    };
-    let mut days = Vec::with_capacity(knots.len());
-    for (text, height) in &knots {
-        // A year that is not a leap year, so that month and day give one number.
-        let date: Date = format!("2025-{text}")
-            .parse()
-            .map_err(|_| wrong(format!("`{text}` is not a month and day")))?;
-        if !height.is_finite() || *height < 0.0 {
-            return Err(wrong(format!("the flight on {text} is {height}")));
-        }
-        days.push((f64::from(date.day_of_year()), *height));
-    }
-    if days.is_empty() || days.windows(2).any(|pair| pair[0].0 >= pair[1].0) {
-        return Err(wrong(
-            "the knots of the flight season are not in order".to_owned(),
-        ));
-    }
-    Ok(days)
-}
-
-fn temperatures(
-    draft: &Draft,
-    numbers: &Numbers,
-    cutting: Date,
-    layered: &Layered,
-) -> Outcome<Temperatures> {
-    let weather = &numbers.weather;
-    let source = need(draft.weather.source.clone(), "weather.source")?;
-    let temperatures = match &source {
-        WeatherSource::Constant => Temperatures::Constant(weather.mean_c),
-        WeatherSource::DailySine => Temperatures::DailySine(weather.night_c, weather.day_c),
-        WeatherSource::Station(file) => files::station(&layered.folder.join(file))?,
-    };
-    let (first, days) = match &temperatures {
-        Temperatures::Daily(first, days) => (*first, days.len()),
-        Temperatures::Hourly(first, hours) => (*first, hours.len() / 24),
-        Temperatures::Constant(_) | Temperatures::DailySine(..) => return Ok(temperatures),
-    };
-    let lead = numbers.dates.lead_in_days.ceil() as i64;
-    let after = (numbers.dates.laying_until_day + numbers.dates.run_out_days).ceil() as i64;
-    let start = files::days_between(first, cutting) - lead;
-    if start < 0 || start + lead + after > days as i64 {
-        return Err(Trouble::new(format!(
-            "the station covers {days} days from {first}, not the season around {cutting}"
-        ))
-        .at("weather.source")
-        .expected(format!(
-            "every day from {lead} days before cutting to {after} days after it"
-        ))
-        .remedy("use a longer record, another date, or shorter lead_in_days and run_out_days"));
-    }
-    Ok(temperatures)
+    timing::dates(numbers)
 }

@@ -3,6 +3,7 @@
 use super::Temperatures;
 use crate::trouble::{Outcome, Trouble};
 use jiff::civil::{Date, DateTime};
+use std::io::Read;
 use std::path::Path;
 
 /// Largest data file that is read, bytes.
@@ -10,9 +11,74 @@ const LARGEST_FILE: u64 = 256 << 20;
 /// Temperatures beyond this are a misread column, not weather, C.
 const EXTREME_C: f64 = 70.0;
 
+/// Gives a fault that concerns a whole file the place of the setting that names it; a fault in a line of the
+/// file keeps its own place.
+pub(super) fn placed(fault: Trouble, setting: &str) -> Trouble {
+    let in_a_line = fault
+        .place
+        .as_deref()
+        .is_some_and(|place| place.contains(", line "));
+    if in_a_line { fault } else { fault.at(setting) }
+}
+
+fn csv_fault(fault: &csv::Error) -> String {
+    match fault.kind() {
+        csv::ErrorKind::UnequalLengths {
+            expected_len, len, ..
+        } => format!("a row has {len} cells, the header {expected_len}"),
+        csv::ErrorKind::Utf8 { .. } => "a cell is not text in UTF-8".to_owned(),
+        _ => fault.to_string(),
+    }
+}
+
+/// Counts lines in the order of the bytes.
+struct Lines<'a> {
+    bytes: &'a [u8],
+    at: usize,
+    line: u64,
+}
+
+impl<'a> Lines<'a> {
+    fn of(bytes: &'a [u8]) -> Self {
+        Self {
+            bytes,
+            at: 0,
+            line: 1,
+        }
+    }
+
+    /// Line on which the row at or after a byte begins: the reader counts a row from the end of the one before,
+    /// empty lines and comments included. Bytes must not be asked for in descending order.
+    fn at(&mut self, byte: u64) -> u64 {
+        let wanted = usize::try_from(byte)
+            .unwrap_or(usize::MAX)
+            .min(self.bytes.len());
+        if wanted > self.at {
+            let passed = &self.bytes[self.at..wanted];
+            self.line += passed.iter().filter(|byte| **byte == b'\n').count() as u64;
+            self.at = wanted;
+        }
+        loop {
+            let rest = &self.bytes[self.at..];
+            let length = rest.iter().position(|byte| *byte == b'\n');
+            let line = &rest[..length.unwrap_or(rest.len())];
+            let idle = line.first() == Some(&b'#') || line.iter().all(|byte| *byte == b'\r');
+            match length {
+                Some(length) if idle => {
+                    self.at += length + 1;
+                    self.line += 1;
+                }
+                _ => return self.line,
+            }
+        }
+    }
+}
+
 /// A CSV file as read, each row with its line.
 pub(super) struct Sheet {
-    pub(super) label: String,
+    label: String,
+    /// Line of the header.
+    heading: u64,
     columns: Vec<String>,
     pub(super) rows: Vec<(u64, csv::StringRecord)>,
 }
@@ -21,41 +87,53 @@ impl Sheet {
     pub(super) fn read(path: &Path) -> Outcome<Self> {
         let label = path.display().to_string();
         let unreadable = |why: String| {
-            Trouble::new(format!("the file cannot be read: {why}"))
+            Trouble::new(format!("the file {label} cannot be read: {why}"))
                 .at(label.clone())
                 .expected("a CSV file with a header line")
                 .remedy("check the path, which is read from the scenario's own folder")
         };
-        let length = std::fs::metadata(path)
-            .map_err(|fault| unreadable(fault.to_string()))?
-            .len();
-        if length > LARGEST_FILE {
-            return Err(unreadable(format!(
-                "{length} bytes, more than {LARGEST_FILE}"
-            )));
+        let mut bytes = Vec::new();
+        // A length is asked of the bytes that come, not of the file system: a device has none.
+        std::fs::File::open(path)
+            .and_then(|file| file.take(LARGEST_FILE + 1).read_to_end(&mut bytes))
+            .map_err(|fault| unreadable(fault.to_string()))?;
+        if bytes.len() as u64 > LARGEST_FILE {
+            return Err(unreadable(format!("more than {LARGEST_FILE} bytes")));
         }
+        let mut lines = Lines::of(&bytes);
+        let mut broken = |fault: &csv::Error| {
+            let byte = fault.position().map_or(0, csv::Position::byte);
+            unreadable(csv_fault(fault)).at(format!("{label}, line {}", lines.at(byte)))
+        };
         let mut reader = csv::ReaderBuilder::new()
             .trim(csv::Trim::All)
             .comment(Some(b'#'))
-            .from_path(path)
-            .map_err(|fault| unreadable(fault.to_string()))?;
+            .from_reader(bytes.as_slice());
         let columns = reader
             .headers()
-            .map_err(|fault| unreadable(fault.to_string()))?
+            .map_err(|fault| broken(&fault))?
             .iter()
             .map(|name| name.trim_start_matches('\u{feff}').to_owned())
             .collect();
-        let mut rows = Vec::new();
+        let mut records = Vec::new();
         for record in reader.records() {
-            let record = record.map_err(|fault| unreadable(fault.to_string()))?;
-            let line = record.position().map_or(0, csv::Position::line);
-            rows.push((line, record));
+            records.push(record.map_err(|fault| broken(&fault))?);
         }
+        let mut lines = Lines::of(&bytes);
+        let heading = lines.at(0);
+        let rows: Vec<_> = records
+            .into_iter()
+            .map(|record| {
+                let byte = record.position().map_or(0, csv::Position::byte);
+                (lines.at(byte), record)
+            })
+            .collect();
         if rows.is_empty() {
             return Err(unreadable("it has no rows".to_owned()));
         }
         Ok(Self {
             label,
+            heading,
             columns,
             rows,
         })
@@ -68,7 +146,7 @@ impl Sheet {
     pub(super) fn need(&self, name: &str, all: &str) -> Outcome<usize> {
         self.column(name).ok_or_else(|| {
             Trouble::new(format!("the column `{name}` is missing"))
-                .at(format!("{}, line 1", self.label))
+                .at(format!("{}, line {}", self.label, self.heading))
                 .expected(format!("columns {all}"))
                 .remedy(format!(
                     "rename or add it; found: {}",

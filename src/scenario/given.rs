@@ -1,5 +1,6 @@
 //! A number as somebody gave it: plain, in a unit of their own, or with range, standing and source.
 
+use super::fault;
 use ron::value::RawValue;
 use serde::{Deserialize, Deserializer, Serialize, Serializer, de::Error};
 
@@ -156,17 +157,21 @@ impl<'de> Deserialize<'de> for Given {
     fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
         let raw = <Box<RawValue>>::deserialize(deserializer)?;
         let text = raw.get_ron().trim();
+        let fault = |what: String, line: usize| {
+            let below = text.matches('\n').count() + 1;
+            D::Error::custom(fault::with_lines_back(&what, below.saturating_sub(line)))
+        };
         if let Ok(number) = ron::from_str::<f64>(text) {
             return Ok(Self::plain(number));
         }
         if text.starts_with("About") {
-            return spelled(text).map_err(D::Error::custom);
+            return spelled(text).map_err(|(what, line)| fault(what, line));
         }
         match lenient().from_str::<Measure>(text) {
-            Ok(Measure::Plain(_)) | Err(_) => Err(D::Error::custom(format!(
-                "`{}` is not a number; expected {SHAPES}",
-                shortened(text)
-            ))),
+            Ok(Measure::Plain(_)) | Err(_) => Err(fault(
+                format!("`{}` is not a number; expected {SHAPES}", shortened(text)),
+                1,
+            )),
             Ok(value) => Ok(Self {
                 value,
                 range: None,
@@ -182,25 +187,35 @@ pub(super) fn lenient() -> ron::Options {
     ron::Options::default().with_default_extension(ron::extensions::Extensions::IMPLICIT_SOME)
 }
 
-fn spelled(text: &str) -> Result<Given, String> {
+/// The fault comes with its line within the text, from 1.
+fn spelled(text: &str) -> Result<Given, (String, usize)> {
     let Spelled::About {
         value,
         low,
         high,
         standing,
         source,
-    } = lenient()
-        .from_str(text)
-        .map_err(|fault| format!("{}; expected {SHAPES}", fault.code))?;
+    } = lenient().from_str(text).map_err(|fault| {
+        let what = fault::explained(&fault.code).what;
+        (format!("{what}; expected {SHAPES}"), fault.span.start.line)
+    })?;
     let range = match (low, high) {
         (None, None) => None,
         (Some(low), Some(high)) if low <= value && value <= high => Some((low, high)),
         (Some(low), Some(high)) => {
-            return Err(format!(
-                "the range {low} to {high} does not run upwards around the value {value}; expected low <= value <= high"
+            return Err((
+                format!(
+                    "the range {low} to {high} does not run upwards around the value {value}; expected low <= value <= high"
+                ),
+                1,
             ));
         }
-        _ => return Err("a range needs both `low` and `high`".to_owned()),
+        _ => {
+            return Err((
+                "a range needs both ends; expected `low` and `high`".to_owned(),
+                1,
+            ));
+        }
     };
     Ok(Given {
         value: Measure::Plain(value),

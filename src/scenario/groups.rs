@@ -131,7 +131,8 @@ settings! {
     Cutting => CuttingNumbers {
         numbers {
             height_cm: "cm", 0.0, 200.0, "height at which stems are cut";
-            regrowth_lag_weeks: "weeks", 0.0, 20.0, "time from cutting to fresh growth";
+            regrowth_lag_weeks: "weeks", 0.0, 20.0, "time from cutting at 7.5 cm to fresh growth";
+            lag_weeks_per_cm: "weeks/cm", -1.0, 1.0, "change of that time for every centimetre cut higher";
             regrowth_lag_sd_weeks: "weeks", 0.0, 5.0, "spread of that time between stems";
             regrown_share: "", 0.0, 1.0, "share of cut stems that regrow";
             regrowth_rate_per_week: "per week", 0.01, 50.0, "logistic growth rate of the leaves of a fresh stem";

@@ -3,14 +3,19 @@
 use super::draft::Leaf;
 use super::given::lenient;
 use super::groups::Draft;
-use super::{locate, presets};
+use super::{fault, locate, presets};
 use crate::trouble::{Outcome, Trouble};
+use std::io::Read;
 use std::path::{Path, PathBuf};
 
 /// Longest chain of `extends` that is followed.
 const LONGEST_CHAIN: usize = 8;
 /// Largest scenario file that is read, bytes: a thousand times any real one.
 const LARGEST_FILE: u64 = 4 << 20;
+/// Deepest nesting of brackets; a real scenario needs eight.
+const DEEPEST: usize = 32;
+/// Begins the label of a layer that comes from the command line.
+const OPTION: &str = "the option";
 
 /// One layer with its text, kept for messages.
 #[derive(Debug, Clone)]
@@ -52,19 +57,11 @@ impl Layered {
         let mut next = draft.extends.clone();
         let mut base_folder = folder.clone();
         while let Some(base) = next {
-            if layers.len() >= LONGEST_CHAIN {
-                return Err(Trouble::new(format!(
-                    "`extends` goes on for more than {LONGEST_CHAIN} files, perhaps in a circle"
-                ))
-                .at(label)
-                .remedy("extend a preset directly"));
-            }
-            let (label, text, folder) = read_named(&base, &base_folder)?;
-            let below = parse(&label, &text)?;
-            base_folder = folder;
-            next = below.extends.clone();
-            draft = draft.over(below);
-            layers.push(Layer { label, text });
+            let below = extended(&layers, &base, &base_folder)?;
+            base_folder = below.folder;
+            next = below.draft.extends.clone();
+            draft = draft.over(below.draft);
+            layers.push(below.layer);
         }
         Ok(Self {
             draft,
@@ -78,14 +75,30 @@ impl Layered {
     /// # Errors
     /// When the path is unknown or the value does not parse.
     pub fn set(&mut self, path: &str, value: &str) -> Outcome<()> {
+        let label = format!("{OPTION} {path}={value}");
         let names: Vec<&str> = path.trim().split('.').collect();
         let proper = names.iter().all(|name| {
             !name.is_empty() && name.chars().all(|c| c.is_ascii_alphanumeric() || c == '_')
         });
         if !proper {
             return Err(Trouble::new(format!("`{path}` is not a path"))
+                .at(label)
                 .expected("names joined by dots, such as site.gap_m")
                 .remedy("list the paths with `crawlspan check`"));
+        }
+        if names == ["extends"] {
+            return Err(Trouble::new("`extends` cannot be set by an option")
+                .at(label)
+                .expected("a setting of the site, the species or the study")
+                .remedy("name another scenario, or write a file that extends it"));
+        }
+        if !locate::is_balanced(value) {
+            return Err(
+                Trouble::new(format!("the brackets of `{value}` do not match"))
+                    .at(label)
+                    .expected("every bracket opened and closed")
+                    .remedy("mend the value, and quote it for the shell"),
+            );
         }
         let text = format!(
             "({}{value}{})",
@@ -96,21 +109,26 @@ impl Layered {
                 .join("("),
             ")".repeat(names.len() - 1)
         );
-        let upper: Draft = lenient().from_str(&text).map_err(|fault| {
-            Trouble::new(format!("`{path}={value}` cannot be set: {}", fault.code))
-                .at("an option, not a file")
-                .remedy("list the paths and their units with `crawlspan check`")
-        })?;
+        let upper: Draft = guarded(&text)
+            .and_then(|()| {
+                lenient()
+                    .from_str(&text)
+                    .map_err(|fault| fault::explained(&fault.code))
+            })
+            .map_err(|fault| {
+                fault
+                    .at(label.clone())
+                    .remedy("list the paths and their units with `crawlspan check`")
+            })?;
         let below = std::mem::take(&mut self.draft);
         self.draft = upper.over(below);
-        self.layers.insert(
-            0,
-            Layer {
-                label: format!("the option {path}={value}"),
-                text,
-            },
-        );
+        self.layers.insert(0, Layer { label, text });
         Ok(())
+    }
+
+    /// Adds the numbers that a choice stands for, such as the method of cutting, so that a visit meets them.
+    pub fn complete(&mut self) {
+        super::checks::fill_cutting(&mut self.draft);
     }
 
     /// Visits every numeric setting, in the order of the file.
@@ -118,16 +136,19 @@ impl Layered {
         self.draft.visit("", visitor);
     }
 
-    /// Adds file and line to a fault that names a dotted path as its place.
+    /// Adds file and line to a fault that names a dotted path as its place. Any other place stays.
     #[must_use]
     pub fn placed(&self, fault: Trouble) -> Trouble {
         let Some(path) = fault.place.clone() else {
             let label = self.layers.first().map(|layer| layer.label.clone());
             return label.map_or(fault.clone(), |label| fault.at(label));
         };
+        if !is_setting(&path) {
+            return fault;
+        }
         for layer in &self.layers {
             if let Some(line) = locate::line_of(&layer.text, &path) {
-                let place = if layer.label.starts_with("the option") {
+                let place = if layer.label.starts_with(OPTION) {
                     layer.label.clone()
                 } else {
                     format!("{}, line {line} ({path})", layer.label)
@@ -135,20 +156,93 @@ impl Layered {
                 return fault.at(place);
             }
         }
-        match self.layers.first() {
-            Some(layer) if path.contains('.') => fault.at(format!("{} ({path})", layer.label)),
-            _ => fault,
+        // Nothing sets it: the scenario itself must.
+        let own = self
+            .layers
+            .iter()
+            .find(|layer| !layer.label.starts_with(OPTION));
+        match own {
+            Some(layer) => fault.at(format!("{} ({path})", layer.label)),
+            None => fault,
         }
     }
 }
 
-fn parse(label: &str, text: &str) -> Outcome<Draft> {
-    lenient().from_str::<Draft>(text).map_err(|fault| {
-        let start = fault.span.start;
-        Trouble::new(fault.code.to_string())
-            .at(format!("{label}, line {}, column {}", start.line, start.col))
-            .remedy("mend the line; `crawlspan check` on a ready scenario lists every name, unit and range")
+/// Whether a place is the dotted path of a setting rather than a file.
+fn is_setting(place: &str) -> bool {
+    place.split('.').all(|name| {
+        !name.is_empty()
+            && name
+                .chars()
+                .all(|c| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '_')
     })
+}
+
+/// What a layer extends.
+struct Below {
+    layer: Layer,
+    draft: Draft,
+    folder: PathBuf,
+}
+
+fn extended(above: &[Layer], base: &str, folder: &Path) -> Outcome<Below> {
+    let place = above.last().map_or_else(String::new, |layer| {
+        let line = locate::line_of(&layer.text, "extends").unwrap_or(1);
+        format!("{}, line {line} (extends)", layer.label)
+    });
+    let (label, text, folder) =
+        read_named(base, folder).map_err(|fault| fault.at(place.clone()))?;
+    if above.iter().any(|layer| layer.label == label) {
+        return Err(
+            Trouble::new(format!("`extends` runs in a circle: back to `{base}`"))
+                .at(place)
+                .expected(format!(
+                    "a preset or a file that builds on one: {}",
+                    presets::names()
+                ))
+                .remedy("extend a preset directly"),
+        );
+    }
+    if above.len() >= LONGEST_CHAIN {
+        return Err(Trouble::new(format!(
+            "`extends` goes on for more than {LONGEST_CHAIN} files"
+        ))
+        .at(place)
+        .expected("a chain that ends in a preset")
+        .remedy("extend a preset directly"));
+    }
+    let draft = parse(&label, &text)?;
+    Ok(Below {
+        layer: Layer { label, text },
+        draft,
+        folder,
+    })
+}
+
+/// Refuses what the RON reader should not even be given: its own guard against deep nesting gives no hint.
+fn guarded(text: &str) -> Outcome<()> {
+    if text.trim().is_empty() {
+        return Err(Trouble::new("the scenario is empty")
+            .expected("a group in parentheses: (name: \"..\", extends: \"..\", ..)")
+            .remedy("start with `crawlspan new my-study.ron`"));
+    }
+    match locate::too_deep(text, DEEPEST) {
+        Some((line, column)) => Err(Trouble::new("the brackets nest too deeply")
+            .at(format!("line {line}, column {column}"))
+            .expected(format!("at most {DEEPEST} levels"))
+            .remedy("close the brackets that are open")),
+        None => Ok(()),
+    }
+}
+
+fn parse(label: &str, text: &str) -> Outcome<Draft> {
+    guarded(text).map_err(|fault| {
+        let place = fault.place.clone().unwrap_or_else(|| "line 1".to_owned());
+        fault.at(format!("{label}, {place}"))
+    })?;
+    lenient()
+        .from_str::<Draft>(text)
+        .map_err(|fault| fault::placed(label, text, &fault))
 }
 
 fn read_named(name_or_path: &str, folder: &Path) -> Outcome<(String, String, PathBuf)> {
@@ -156,7 +250,12 @@ fn read_named(name_or_path: &str, folder: &Path) -> Outcome<(String, String, Pat
         let label = format!("{} (built in)", ready.name);
         return Ok((label, ready.text.to_owned(), folder.to_owned()));
     }
-    let path = folder.join(name_or_path);
+    // No "./" before a plain name: messages name files as they were typed.
+    let path = if folder == Path::new(".") {
+        PathBuf::from(name_or_path)
+    } else {
+        folder.join(name_or_path)
+    };
     let label = path.display().to_string();
     let unreadable = |why: String| {
         Trouble::new(format!(
@@ -166,15 +265,19 @@ fn read_named(name_or_path: &str, folder: &Path) -> Outcome<(String, String, Pat
         .expected(format!("a RON file, or one of: {}", presets::names()))
         .remedy("check the path, or start with `crawlspan new my-study.ron`")
     };
-    let length = std::fs::metadata(&path)
-        .map_err(|fault| unreadable(fault.to_string()))?
-        .len();
-    if length > LARGEST_FILE {
-        return Err(unreadable(format!(
-            "it has {length} bytes, more than {LARGEST_FILE}"
-        )));
+    let mut bytes = Vec::new();
+    // A length is asked of the bytes that come, not of the file system: a device has none.
+    std::fs::File::open(&path)
+        .and_then(|file| file.take(LARGEST_FILE + 1).read_to_end(&mut bytes))
+        .map_err(|fault| unreadable(fault.to_string()))?;
+    if bytes.len() as u64 > LARGEST_FILE {
+        return Err(unreadable(format!("it has more than {LARGEST_FILE} bytes")));
     }
-    let text = std::fs::read_to_string(&path).map_err(|fault| unreadable(fault.to_string()))?;
+    let text = String::from_utf8(bytes).map_err(|fault| {
+        let sound = &fault.as_bytes()[..fault.utf8_error().valid_up_to()];
+        let line = 1 + sound.iter().filter(|byte| **byte == b'\n').count();
+        unreadable(format!("line {line} is not text in UTF-8")).at(format!("{label}, line {line}"))
+    })?;
     let parent = path.parent().unwrap_or(Path::new(".")).to_owned();
     Ok((label, text, parent))
 }

@@ -3,6 +3,7 @@
 
 mod checks;
 pub mod draft;
+mod fault;
 pub mod files;
 pub mod given;
 pub mod groups;
@@ -13,6 +14,8 @@ pub mod offered;
 pub mod presets;
 pub mod recruitment;
 pub mod shape;
+mod sizes;
+mod timing;
 
 pub use draft::{PerStage, STAGE_NAMES, STAGES};
 pub use groups::{CoverKind, CutSide, LayoutKind, Numbers, Outline, Treatment, WeatherSource};
@@ -24,6 +27,9 @@ use jiff::civil::Date;
 
 /// Index of a stage: 0 egg, 1 .. 5 the instars.
 pub type Stage = usize;
+
+/// Stems in the patch at which the effect of patch size on egg-laying is 1.
+pub const REFERENCE_STEMS: f64 = 100.0;
 
 /// How the stems of a patch stand, with any file already read.
 #[derive(Debug, Clone, PartialEq)]

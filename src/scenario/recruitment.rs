@@ -1,6 +1,6 @@
 //! The recruitment population: what the sites that volunteers offer are like.
 
-use super::CoverKind;
+use super::{CoverKind, files};
 use super::checks::need;
 use super::groups::Draft;
 use super::layers::Layered;
@@ -140,7 +140,10 @@ pub(super) fn population(draft: &Draft, layered: &Layered) -> Outcome<Population
     }
     let offered = match &group.offered {
         None => None,
-        Some(file) => Some(offered::read(&layered.folder.join(file))?),
+        Some(file) => Some(
+            offered::read(&layered.folder.join(file))
+                .map_err(|fault| files::placed(fault, "recruitment.offered"))?,
+        ),
     };
     // Two patches with one stem each at the least.
     const FEWEST_STEMS: f64 = 2.0;

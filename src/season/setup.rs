@@ -8,6 +8,9 @@ use crate::world::layout::{HalfId, PlacedPatch};
 use crate::world::{Stem, placement};
 use rand_distr::{Distribution, Exp1, StandardNormal};
 
+/// Cutting height at which the lag of regrowth is stated: the middle of two to four inches.
+const REFERENCE_HEIGHT_CM: f64 = 7.5;
+
 /// Vectors that are filled anew each season.
 #[derive(Debug, Default)]
 pub(super) struct Scratch {
@@ -99,25 +102,20 @@ impl Season<'_> {
         }
     }
 
-    /// Own key of a stem: by patch and by number within it, whatever the rest of the layout is like.
-    fn stem_keys(&self, key: Key) -> impl Fn(usize, usize) -> Key + use<> {
-        let root = key.to(Purpose::Stem);
-        move |patch, number| root.with(patch as u64).with(number as u64)
-    }
-
     fn plan_regrowth(&mut self, key: Key) {
         let plan = self.plan;
         let cutting = &plan.scenario.numbers.cutting;
-        let keys = self.stem_keys(key);
+        let mean_lag = cutting.regrowth_lag_weeks
+            + cutting.lag_weeks_per_cm * (cutting.height_cm - REFERENCE_HEIGHT_CM);
         let mut id = 0;
         for (index, patch) in plan.layout.patches.iter().enumerate() {
-            for number in 0..patch.stems() {
+            let patch_key = stems_of_patch(key, index);
+            for number in 0..patch.stems() as u64 {
                 let stem = &mut self.stems[id];
                 if stem.half.is_cut() {
-                    let mut stream = keys(index, number).to(Purpose::Rescue).stream();
+                    let mut stream = patch_key.with(number).to(Purpose::Rescue).stream();
                     let z: f64 = StandardNormal.sample(&mut stream);
-                    let lag =
-                        (cutting.regrowth_lag_weeks + cutting.regrowth_lag_sd_weeks * z).max(0.0);
+                    let lag = (mean_lag + cutting.regrowth_lag_sd_weeks * z).max(0.0);
                     if unit(&mut stream) < cutting.regrown_share {
                         stem.fresh_at = (plan.clock.cutting + plan.clock.weeks(lag)).ceil();
                         let aged = plan.scenario.numbers.laying.attraction_to_weeks;
@@ -136,15 +134,15 @@ impl Season<'_> {
     fn lay_eggs(&mut self, key: Key) {
         let plan = self.plan;
         let rates = plan.laying.patch_rates(&plan.layout.patches, key);
-        let keys = self.stem_keys(key);
         self.scratch.eggs.clear();
         let mut id = 0;
         for (index, patch) in plan.layout.patches.iter().enumerate() {
-            for number in 0..patch.stems() {
+            let patch_key = stems_of_patch(key, index);
+            for number in 0..patch.stems() as u64 {
                 plan.laying.eggs(
                     id as u32,
                     &self.stems[id],
-                    keys(index, number),
+                    patch_key.with(number),
                     rates[index],
                     &plan.clock,
                     &mut self.scratch.eggs,
@@ -171,6 +169,12 @@ impl Season<'_> {
         larva.rate = (traits.rate_log_sd * z).exp();
         larva.need_dd = traits.need_dd[0];
     }
+}
+
+/// Key of the stems of a patch; a stem's own key follows by its number in the patch, whatever the rest of the
+/// layout is like.
+fn stems_of_patch(key: Key, patch: usize) -> Key {
+    key.to(Purpose::Stem).with(patch as u64)
 }
 
 fn egg_as_larva(egg: &Egg) -> Larva {

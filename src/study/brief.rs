@@ -30,13 +30,13 @@ impl BriefEffort {
     /// Share of full effort.
     #[must_use]
     pub fn scaled(scale: f64) -> Self {
-        let of = |seasons: f64| (seasons * scale).round().max(40.0) as u64;
+        let of = |seasons: f64| (seasons * scale).round().max(20.0) as u64;
         Self {
             scenario: of(8000.0),
-            gap: of(2500.0),
+            gap: of(4000.0),
             refuge: of(1200.0),
             yields: of(1000.0),
-            sets: 40,
+            sets: (40.0 * scale).clamp(8.0, 400.0) as u64,
             per_set: of(60.0),
         }
     }

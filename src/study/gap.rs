@@ -100,7 +100,11 @@ pub fn answer(
     at_effort(layered, question, effort, runner, parameter_set)
 }
 
-fn check(layered: &Layered, question: &GapQuestion) -> Result<(), Trouble> {
+/// Checks a question before anything is run.
+///
+/// # Errors
+/// When the scenario is not a pair, or the gaps, the tolerance or the precision make no sense.
+pub fn check(layered: &Layered, question: &GapQuestion) -> Result<(), Trouble> {
     let scenario = Scenario::from_layers(layered)?;
     if !matches!(
         scenario.layout,
@@ -121,15 +125,38 @@ fn check(layered: &Layered, question: &GapQuestion) -> Result<(), Trouble> {
             .expected("at least two gaps in metres, ascending, none negative")
             .remedy("such as --gaps 1,2,4,8,16"));
     }
-    if !(question.tolerance > 0.0 && question.tolerance < 1.0) {
-        return Err(
-            Trouble::new(format!("the tolerance is {}", question.tolerance))
-                .at("the option --tolerance")
-                .expected("a share between 0 and 1, such as 0.05")
-                .remedy("mend it"),
-        );
+    check_tolerance(question.tolerance)?;
+    if let Some(precision) = question.precision_m
+        && !(precision.is_finite() && precision > 0.0)
+    {
+        return Err(Trouble::new(format!("the precision is {precision}"))
+            .at("the option --precision")
+            .expected("a half-width in metres above 0, such as 0.5")
+            .remedy("mend it"));
+    }
+    // Only the ends need a look: what fits between them makes sense.
+    for gap_m in [question.grid_m.first(), question.grid_m.last()] {
+        let mut changed = layered.clone();
+        if let Some(gap_m) = gap_m {
+            changed.set("site.gap_m", &gap_m.to_string())?;
+        }
+        Scenario::from_layers(&changed)?;
     }
     Ok(())
+}
+
+/// Checks a stray share that is to be tolerated.
+///
+/// # Errors
+/// When it is not between 0 and 1.
+pub fn check_tolerance(tolerance: f64) -> Result<(), Trouble> {
+    if tolerance > 0.0 && tolerance < 1.0 {
+        return Ok(());
+    }
+    Err(Trouble::new(format!("the tolerance is {tolerance}"))
+        .at("the option --tolerance")
+        .expected("a share between 0 and 1, such as 0.05")
+        .remedy("mend it"))
 }
 
 /// Columns kept of a season for one patch: late-stage larvae standing on it, and those of them laid elsewhere.

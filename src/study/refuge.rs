@@ -80,7 +80,11 @@ fn widest_drift(points: &[RefugePoint]) -> Option<f64> {
     widths.max_by(f64::total_cmp)
 }
 
-fn check(layered: &Layered, question: &RefugeQuestion) -> Result<(), Trouble> {
+/// Checks a question before anything is run.
+///
+/// # Errors
+/// When the scenario has no halves, or the shares or the precision make no sense.
+pub fn check(layered: &Layered, question: &RefugeQuestion) -> Result<(), Trouble> {
     let scenario = Scenario::from_layers(layered)?;
     if !matches!(
         scenario.layout,
@@ -103,6 +107,14 @@ fn check(layered: &Layered, question: &RefugeQuestion) -> Result<(), Trouble> {
             .at("the option --shares")
             .expected("shares from 0 to 1, such as 0,0.25,0.5,0.75")
             .remedy("mend the list"));
+    }
+    if let Some(precision) = question.precision
+        && !(precision.is_finite() && precision > 0.0)
+    {
+        return Err(Trouble::new(format!("the precision is {precision}"))
+            .at("the option --precision")
+            .expected("a half-width above 0, such as 0.01")
+            .remedy("mend it"));
     }
     Ok(())
 }

@@ -3,8 +3,9 @@
 use super::measures::{Contrast, Measured, all_measured};
 use super::{Effort, StudyError, plan_with, resampled, tallies};
 use crate::runner::Runner;
-use crate::scenario::Layered;
+use crate::scenario::{Layered, Scenario};
 use crate::trouble::{Outcome, Trouble};
+use crate::world::Layout;
 
 /// Most points of a sweep: more is a mistyped range.
 const MOST_POINTS: usize = 100_000;
@@ -34,7 +35,9 @@ impl Axis {
         let (path, list) = text
             .split_once('=')
             .ok_or_else(|| wrong("there is no `=`"))?;
-        let values = match list.split_once("..") {
+        // A quoted value may be a file name with dots in it.
+        let range = list.split_once("..").filter(|_| !list.contains('"'));
+        let values = match range {
             Some((from, rest)) => {
                 let (to, steps) = rest
                     .split_once('/')
@@ -102,8 +105,16 @@ pub struct SweepPoint {
 /// All combinations of the axes, the last one running fastest.
 ///
 /// # Errors
-/// When there are too many.
+/// When there are too many, or a setting is named twice.
 pub fn crossed(axes: &[Axis]) -> Outcome<Vec<Vec<String>>> {
+    for (index, axis) in axes.iter().enumerate() {
+        if axes[..index].iter().any(|other| other.path == axis.path) {
+            return Err(Trouble::new(format!("`{}` is varied twice", axis.path))
+                .at("the options --vary")
+                .expected("every setting once")
+                .remedy("join the two lists of values"));
+        }
+    }
     let points = axes
         .iter()
         .try_fold(1usize, |points, axis| points.checked_mul(axis.values.len()));
@@ -133,7 +144,11 @@ pub fn crossed(axes: &[Axis]) -> Outcome<Vec<Vec<String>>> {
 /// The first fault among the points.
 pub fn check(layered: &Layered, axes: &[Axis], points: &[Vec<String>]) -> Outcome<()> {
     for values in points {
-        plan_with(layered, &settings(axes, values))?;
+        let mut changed = layered.clone();
+        for (path, value) in settings(axes, values) {
+            changed.set(path, &value)?;
+        }
+        Layout::of(&Scenario::from_layers(&changed)?).map_err(|fault| changed.placed(fault))?;
     }
     Ok(())
 }

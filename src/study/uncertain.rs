@@ -22,6 +22,8 @@ pub fn drawn(layered: &Layered, seed: u64, parameter_set: u64) -> Layered {
     let mut stream = Key::master(seed, parameter_set)
         .to(Purpose::ParameterSet)
         .stream();
+    // The method of cutting stands for numbers that are guesses like any other.
+    set.complete();
     set.visit(&mut |leaf| {
         let chosen = ["site.", "dates.", "recruitment."]
             .iter()

@@ -6,8 +6,10 @@ use crate::scenario::StemPlacement;
 use rand_distr::{Distribution, StandardNormal};
 
 /// Tries at a point inside the outline before the outline's own centre is taken: an outline that fills
-/// a hundredth of its bounding box fails all of them once in 10^43 draws.
-const TRIES: usize = 10_000;
+/// a thousandth of its bounding box, the least that is let in, fails all of them once in 10^43 draws.
+const TRIES: usize = 100_000;
+/// Tries at an offspring inside the outline before it is put where its parent stands.
+const OFFSPRING_TRIES: usize = 1_000;
 
 /// Whether the placement is the same in every season.
 #[must_use]
@@ -72,7 +74,7 @@ fn clustered(
     for _ in 0..stems {
         let parent = parents[(unit(stream) * clusters as f64) as usize];
         let mut point = parent;
-        for _ in 0..TRIES {
+        for _ in 0..OFFSPRING_TRIES {
             let dx: f64 = StandardNormal.sample(stream);
             let dy: f64 = StandardNormal.sample(stream);
             point = (parent.0 + spread_m * dx, parent.1 + spread_m * dy);

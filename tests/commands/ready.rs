@@ -1,0 +1,304 @@
+//! Every ready scenario, and every command.
+
+use super::run::{Run, Table, entries};
+use assert_cmd::Command;
+use crawlspan::output::tables::SURVEY_COLUMNS;
+use crawlspan::scenario::presets::SCENARIOS;
+use tempfile::TempDir;
+
+/// No cell of any table is a number that is none; undefined values are empty cells.
+#[track_caller]
+fn assert_numbers_are_numbers(run: &Run) {
+    for (name, text) in run.tables() {
+        let table = Table::of(&text);
+        assert!(!table.rows.is_empty(), "{name} has no rows");
+        for cell in table.rows.iter().flatten() {
+            let word = cell
+                .trim()
+                .trim_start_matches(['-', '+'])
+                .to_ascii_lowercase();
+            assert!(
+                !matches!(word.as_str(), "nan" | "inf" | "infinity"),
+                "{name} holds {cell}"
+            );
+        }
+    }
+}
+
+#[track_caller]
+fn assert_columns(run: &Run, name: &str, columns: &[&str]) {
+    assert_eq!(run.table(name).columns, columns, "{name}");
+}
+
+#[track_caller]
+fn assert_written(run: &Run, names: &[&str]) {
+    let files = run.files();
+    for name in names {
+        let path = files
+            .get(*name)
+            .unwrap_or_else(|| panic!("{name} is missing"));
+        let length = std::fs::metadata(path).expect("a file").len();
+        assert!(length > 0, "{name} is empty");
+        assert!(
+            run.stdout.contains(name),
+            "{name} is not named:\n{}",
+            run.stdout
+        );
+    }
+    assert_eq!(files.len(), names.len(), "{:?}", files.keys());
+}
+
+#[test]
+fn exact_every_ready_scenario_gives_a_brief() {
+    for ready in SCENARIOS {
+        let run = Run::of(&["brief", ready.name, "--effort", "0.02"]);
+        let files = run.files();
+        for name in [
+            "brief.txt",
+            "measures.csv",
+            "scenario.ron",
+            "provenance-brief.json",
+            "season-map.svg",
+            "season-map.png",
+        ] {
+            assert!(
+                files.contains_key(name),
+                "{}: {name} is missing",
+                ready.name
+            );
+        }
+        assert_columns(
+            &run,
+            "measures.csv",
+            &["measure", "value", "low", "high", "seasons"],
+        );
+        assert_numbers_are_numbers(&run);
+        let folder = entries(&run.folder().join("results"));
+        assert_eq!(folder.len(), 1, "{}", ready.name);
+        assert!(folder[0].ends_with(ready.name), "{}", ready.name);
+        let brief = std::fs::read_to_string(&files["brief.txt"]).expect("a brief");
+        assert!(
+            run.stdout.starts_with(brief.trim_end()),
+            "{}: the brief is printed",
+            ready.name
+        );
+    }
+}
+
+#[test]
+fn exact_every_ready_scenario_gives_seasons_whose_eggs_add_up() {
+    for ready in SCENARIOS {
+        let run = Run::of(&["season", ready.name, "--seasons", "3", "--walks"]);
+        assert_written(
+            &run,
+            &[
+                "surveys.csv",
+                "fates.csv",
+                "walks.csv",
+                "season-map.svg",
+                "season-map.png",
+                "scenario.ron",
+                "provenance-season.json",
+            ],
+        );
+        assert_numbers_are_numbers(&run);
+        assert_columns(&run, "surveys.csv", &SURVEY_COLUMNS);
+        let surveys = run.table("surveys.csv");
+        let laid =
+            ["laid_here", "laid_other_half", "laid_elsewhere"].map(|name| surveys.counts(name));
+        for (row, present) in surveys.counts("present").into_iter().enumerate() {
+            let sum: u64 = laid.iter().map(|column| column[row]).sum();
+            assert_eq!(sum, present, "{}: {:?}", ready.name, surveys.rows[row]);
+        }
+        // What is printed: "3 seasons, N eggs", and each fate with its count.
+        let fates = run.table("fates.csv");
+        let ended: u64 = fates.counts("count").iter().sum();
+        let eggs: u64 = run
+            .stdout
+            .split_whitespace()
+            .nth(2)
+            .and_then(|word| word.parse().ok())
+            .expect("eggs");
+        assert!(eggs > 0, "{}", ready.name);
+        assert_eq!(ended, eggs, "{}", ready.name);
+    }
+}
+
+#[test]
+fn exact_gap_and_refuge_write_their_tables() {
+    let run = Run::of(&[
+        "gap",
+        "near-pair",
+        "--gaps",
+        "1,3,9",
+        "--seasons",
+        "60",
+        "--uncertain",
+        "3",
+    ]);
+    assert_written(
+        &run,
+        &[
+            "gap.csv",
+            "clear-gap.csv",
+            "gap.svg",
+            "gap.png",
+            "scenario.ron",
+            "provenance-gap.json",
+        ],
+    );
+    assert_columns(
+        &run,
+        "gap.csv",
+        &["gap_m", "patch", "stray_share", "low", "high", "seasons"],
+    );
+    assert_columns(
+        &run,
+        "clear-gap.csv",
+        &[
+            "what",
+            "clear_gap_m",
+            "low_m",
+            "high_m",
+            "tolerance",
+            "note",
+        ],
+    );
+    assert_eq!(run.table("gap.csv").rows.len(), 6);
+    assert_numbers_are_numbers(&run);
+    let run = Run::of(&[
+        "refuge",
+        "one-patch",
+        "--shares",
+        "0,0.5,1",
+        "--seasons",
+        "60",
+    ]);
+    assert_written(
+        &run,
+        &[
+            "refuge.csv",
+            "refuge-measures.csv",
+            "refuge.svg",
+            "refuge.png",
+            "scenario.ron",
+            "provenance-refuge.json",
+        ],
+    );
+    assert_columns(
+        &run,
+        "refuge.csv",
+        &[
+            "refuge_share",
+            "stands",
+            "laid",
+            "stems",
+            "late_per_season",
+            "low",
+            "high",
+        ],
+    );
+    assert_eq!(run.table("refuge.csv").rows.len(), 18);
+    assert_numbers_are_numbers(&run);
+}
+
+#[test]
+fn exact_a_sweep_takes_lists_ranges_and_choices_crossed() {
+    let run = Run::of(&[
+        "sweep",
+        "--seasons",
+        "40",
+        "--vary",
+        "site.gap_m=2..8/2",
+        "--vary",
+        "site.cut_side=Towards,Away",
+        "--vary",
+        "site.refuge_share=0.25,0.5",
+    ]);
+    assert_written(
+        &run,
+        &["sweep.csv", "scenario.ron", "provenance-sweep.json"],
+    );
+    assert_numbers_are_numbers(&run);
+    let table = run.table("sweep.csv");
+    assert_eq!(
+        table.columns[..4],
+        [
+            "site.gap_m",
+            "site.cut_side",
+            "site.refuge_share",
+            "seasons"
+        ]
+    );
+    let points: Vec<String> = table.rows.iter().map(|row| row[..3].join(" ")).collect();
+    let mut wanted = Vec::new();
+    for gap in ["2", "5", "8"] {
+        for side in ["Towards", "Away"] {
+            for share in ["0.25", "0.5"] {
+                wanted.push(format!("{gap} {side} {share}"));
+            }
+        }
+    }
+    assert_eq!(points, wanted);
+}
+
+fn printed(arguments: &[&str], folder: &TempDir) -> String {
+    let output = Command::new(env!("CARGO_BIN_EXE_crawlspan"))
+        .current_dir(folder.path())
+        .args(arguments)
+        .output()
+        .expect("the program runs");
+    assert!(
+        output.status.success(),
+        "{arguments:?}: {}",
+        String::from_utf8_lossy(&output.stderr)
+    );
+    String::from_utf8(output.stdout).expect("text in UTF-8")
+}
+
+#[test]
+fn exact_check_lists_every_number_as_text_and_as_a_table() {
+    let folder = TempDir::new().expect("a folder");
+    for ready in SCENARIOS {
+        let text = printed(&["check", ready.name], &folder);
+        let table = Table::of(&printed(&["check", ready.name, "--csv"], &folder));
+        assert_eq!(
+            table.columns,
+            [
+                "path", "value", "unit", "low", "high", "standing", "source", "meaning"
+            ]
+        );
+        assert!(table.rows.len() > 100, "{} rows", table.rows.len());
+        for row in &table.rows {
+            let (_, name) = row[0].split_once('.').expect("a dotted path");
+            assert!(text.contains(name), "{name} is not in the text");
+            row[1].parse::<f64>().expect("a number");
+        }
+    }
+    let set = printed(
+        &["check", "--set", "site.gap_m=Yards(10)", "--csv"],
+        &folder,
+    );
+    assert!(set.contains("site.gap_m,9.144"), "{set}");
+    assert!(entries(folder.path()).is_empty(), "check writes nothing");
+}
+
+#[test]
+fn exact_a_new_scenario_is_checked_and_run_as_it_is() {
+    let folder = TempDir::new().expect("a folder");
+    let text = printed(&["new", "mine.ron"], &folder);
+    assert!(text.contains("crawlspan check mine.ron"), "{text}");
+    let text = printed(&["check", "mine.ron"], &folder);
+    assert!(
+        text.starts_with("my-study: the scenario is sound."),
+        "{text}"
+    );
+    let run = Run::within(folder, &["brief", "mine.ron", "--effort", "0.01"]);
+    assert_numbers_are_numbers(&run);
+    // What was written as resolved is the same scenario again, ranges included.
+    let resolved = run.files()["scenario.ron"].clone();
+    let again = TempDir::new().expect("a folder");
+    std::fs::copy(resolved, again.path().join("mine.ron")).expect("a copy");
+    let again = Run::within(again, &["brief", "mine.ron", "--effort", "0.01"]);
+    super::run::assert_same_tables(&run, &again);
+}

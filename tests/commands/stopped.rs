@@ -1,0 +1,109 @@
+//! Ctrl-C: what is complete is kept, and can be continued.
+
+#![cfg(unix)]
+
+use super::run::{Run, Table};
+use std::path::Path;
+use std::process::{Command, Stdio};
+use std::time::{Duration, Instant};
+use tempfile::TempDir;
+
+/// Points of the sweep that is interrupted: at 500 seasons each it takes tens of seconds.
+const POINTS: usize = 60;
+const SEASONS: &str = "500";
+/// Before it is interrupted, the sweep must have had time for at least a point.
+const FIRST_SIGNS: Duration = Duration::from_secs(120);
+
+fn vary() -> String {
+    let gaps: Vec<String> = (1..=POINTS).map(|gap| gap.to_string()).collect();
+    format!("site.gap_m={}", gaps.join(","))
+}
+
+/// Starts the sweep, interrupts it once its plain progress has been told, and returns exit code and messages.
+fn interrupted(folder: &Path) -> (Option<i32>, String) {
+    use std::io::{BufRead, BufReader, Read};
+    let mut child = Command::new(env!("CARGO_BIN_EXE_crawlspan"))
+        .current_dir(folder)
+        .args([
+            "sweep",
+            "--out",
+            "results",
+            "--seasons",
+            SEASONS,
+            "--vary",
+            &vary(),
+        ])
+        .stdout(Stdio::null())
+        .stderr(Stdio::piped())
+        .spawn()
+        .expect("the program starts");
+    let mut errors = BufReader::new(child.stderr.take().expect("a pipe"));
+    let mut text = String::new();
+    // The first line is progress: a quarter of the sweep is done.
+    errors.read_line(&mut text).expect("progress");
+    assert!(text.contains("25 %"), "{text}");
+    let id = child.id().to_string();
+    let sent = Command::new("kill")
+        .args(["-INT", &id])
+        .status()
+        .expect("kill runs");
+    assert!(sent.success());
+    let began = Instant::now();
+    errors.read_to_string(&mut text).expect("text in UTF-8");
+    let code = child.wait().expect("the program ends").code();
+    assert!(
+        began.elapsed() < FIRST_SIGNS,
+        "stopping took {:?}",
+        began.elapsed()
+    );
+    (code, text)
+}
+
+#[test]
+fn exact_an_interrupted_sweep_keeps_its_points_and_can_be_continued() {
+    let folder = TempDir::new().expect("a folder");
+    let (code, message) = interrupted(folder.path());
+    assert_eq!(code, Some(130), "{message}");
+    assert!(!message.contains("panicked"), "{message}");
+    let kept = std::fs::read_to_string(folder.path().join("results/verge-pair/sweep.csv"))
+        .expect("a table");
+    let kept = Table::of(&kept);
+    let done = kept.rows.len();
+    assert!(
+        (POINTS / 4..POINTS).contains(&done),
+        "{done} points were done"
+    );
+    let next = format!("--from-point {}", done + 1);
+    assert!(message.contains(&next), "`{next}` in: {message}");
+    assert!(
+        message.contains(&format!("{done} of {POINTS} points are kept")),
+        "{message}"
+    );
+    for row in &kept.rows {
+        assert_eq!(row.len(), kept.columns.len());
+        assert_eq!(row[1], SEASONS, "only complete points are kept");
+    }
+
+    // Three points are enough to tell that a continued sweep equals an undisturbed one.
+    let last = done + 3;
+    let gaps: Vec<String> = (1..=last).map(|gap| gap.to_string()).collect();
+    let axis = format!("site.gap_m={}", gaps.join(","));
+    let from = (done + 1).to_string();
+    let went_on = Run::within(
+        folder,
+        &[
+            "sweep",
+            "--seasons",
+            SEASONS,
+            "--vary",
+            &axis,
+            "--from-point",
+            &from,
+        ],
+    );
+    let continued = went_on.table(&format!("sweep-from-{from}.csv"));
+    let undisturbed = Run::of(&["sweep", "--seasons", SEASONS, "--vary", &axis]).table("sweep.csv");
+    assert_eq!(continued.columns, undisturbed.columns);
+    let joined = [kept.rows, continued.rows].concat();
+    assert_eq!(joined, undisturbed.rows);
+}
