@@ -6,6 +6,7 @@ use crate::output::recruit::{note, pictures, tables, text};
 use crate::output::text::wrapped;
 use crate::plan::Plan;
 use crate::scenario::listed;
+use crate::study::recruit::sites::Sites;
 use crate::study::recruit::what_if::{VARIANTS, what_if};
 use crate::study::recruit::{self, POOL, RATIOS, RecruitAnswer, RecruitQuestion};
 use crate::trouble::Trouble;
@@ -15,7 +16,10 @@ const FRESH_POOL: u64 = 10 * POOL;
 
 pub fn run(args: &RecruitArgs) -> Result<(), Stopped> {
     let question = question(args)?;
-    let context = Context::open(&args.common)?;
+    let context = Context::open(&args.common, |_, scenario| {
+        question.check()?;
+        Sites::of(scenario).map(|_| ())
+    })?;
     let runner = context.runner();
     runner.watch.begin("sites", question.seasons());
     let answer = recruit::answer(&context.scenario, &question, &runner)?;

@@ -1,10 +1,10 @@
 //! The recruitment population: what the sites that volunteers offer are like.
 
-use super::{CoverKind, files};
 use super::checks::need;
 use super::groups::Draft;
 use super::layers::Layered;
 use super::offered::{self, Offered};
+use super::{CoverKind, files};
 use crate::trouble::{Outcome, Trouble};
 use serde::{Deserialize, Serialize};
 use statrs::distribution::{ContinuousCDF, Normal};

@@ -93,7 +93,11 @@ impl RecruitQuestion {
             + sides * self.side_seasons()
     }
 
-    fn check(&self) -> Result<(), Trouble> {
+    /// Whether the question makes sense.
+    ///
+    /// # Errors
+    /// When it does not, with the option at fault.
+    pub fn check(&self) -> Result<(), Trouble> {
         let ascending = self.sizes.windows(2).all(|pair| pair[0] < pair[1]);
         const FEWEST: usize = 2;
         const MOST: usize = 10_000;
