@@ -384,3 +384,44 @@ fn exact_scenarios_that_are_no_recruitable_pair_are_refused() {
         assert!(fault.contains(path), "{fault}");
     }
 }
+
+/// Zeros, infinities and undefined numbers have a place or none, but never stop the drawing.
+#[test]
+fn exact_the_picture_of_one_study_takes_odd_values() {
+    use crawlspan::output::charts::{Estimate, ForestChart, ForestRow, forest_chart};
+    let row = |ratio: f64, low: f64, high: f64| ForestRow {
+        label: "1 : 0".to_owned(),
+        ratio,
+        low,
+        high,
+        weight: 1.0,
+    };
+    let mut chart = ForestChart {
+        title: "One study".to_owned(),
+        note: String::new(),
+        x_label: "Ratio".to_owned(),
+        y_label: "Site".to_owned(),
+        rows: vec![
+            row(f64::INFINITY, 0.2, f64::INFINITY),
+            row(0.0, 0.0, 3.0),
+            row(f64::NAN, 1.0, 2.0),
+            row(2.0, 1.0, 1e300),
+        ],
+        pooled: Some((
+            Estimate {
+                value: 2.0,
+                low: 0.0,
+                high: f64::INFINITY,
+            },
+            "all".to_owned(),
+        )),
+        marked: Some((2.0, "home ratio".to_owned())),
+    };
+    let drawn = forest_chart(&chart).unwrap().svg;
+    assert!(drawn.contains("no effect") && !drawn.contains("NaN") && !drawn.contains("inf"));
+    chart.rows.clear();
+    chart.pooled = None;
+    assert!(forest_chart(&chart).unwrap().svg.contains("no data"));
+    chart.marked = Some((f64::NAN, "home ratio".to_owned()));
+    assert!(forest_chart(&chart).is_err());
+}

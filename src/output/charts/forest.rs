@@ -141,7 +141,7 @@ fn draw_row(
 ) -> Result<(), ChartError> {
     let y = panel.y.at(y);
     // Zero and infinity have a place on this axis: its edges.
-    let at = |ratio: f64| panel.x.at(ratio.max(f64::MIN_POSITIVE).min(f64::MAX).ln());
+    let at = |ratio: f64| panel.x.at(ratio.clamp(f64::MIN_POSITIVE, f64::MAX).ln());
     if row.low.is_nan() || row.high.is_nan() || row.ratio.is_nan() {
         return Ok(());
     }
@@ -164,7 +164,7 @@ fn draw_row(
 }
 
 fn draw_pooled(scene: &mut Scene, panel: &Panel, estimate: Estimate, y: f64) {
-    let at = |ratio: f64| panel.x.at(ratio.max(f64::MIN_POSITIVE).min(f64::MAX).ln());
+    let at = |ratio: f64| panel.x.at(ratio.clamp(f64::MIN_POSITIVE, f64::MAX).ln());
     let middle = panel.y.at(y);
     let (top, bottom) = (panel.y.at(y + POOLED_REACH), panel.y.at(y - POOLED_REACH));
     let (left, centre, right) = (at(estimate.low), at(estimate.value), at(estimate.high));

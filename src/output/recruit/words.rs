@@ -53,9 +53,9 @@ pub fn closed_gap(answer: &RecruitAnswer, effect: usize) -> Option<String> {
         return None;
     }
     Some(format!(
-        "{}: the closed form says {:.0} sites, the simulation {simulated:.0} ({:+.0} %). The closed form takes the mean score for \
-         normal and every site for average; here a tenth of the sites holds {:.0} % of all larvae counted, and the noise between \
-         patches (1/k = {:.2}) and the variation of sites (squared CV {:.1}) are themselves estimates from few rich sites. Trust the \
+        "{}: the closed form says {:.0} sites, the simulation {simulated:.0} ({:+.0} %). The closed form averages the noise over all \
+         sites. Here a tenth of them holds {:.0} % of all larvae counted, and most of the noise with them (1/k = {:.2}, squared CV of \
+         sites {:.1}); a study of ordinary size has few of these, and the test measures the noise that the study itself has. Trust the \
          simulation.",
         effect.name,
         closed.sites[0].ceil(),
