@@ -192,7 +192,9 @@ fn swapped(site: PairedSite) -> PairedSite {
 /// By how much a pool drawn anew would move the power, on the probit scale and per root of a site.
 ///
 /// The test statistic of n sites has mean root(n) m / s about, with m the mean and s the root mean square of the
-/// scores D. A bootstrap of the pool gives the spread of m / s; thousands of studies need not be redone for it.
+/// scores D. A bootstrap of the pool gives the spread of m / s; thousands of studies need not be redone for it. The
+/// statistic's own SD is not 1 under an effect (skewed scores raise m and s together) but root(N) times the SD of m / s
+/// over resamples of N sites: the shift is stated in units of it.
 fn pool_shifts(pool: &[PairedSite], coin: bool, seed: u64) -> Result<Vec<f64>, StudyError> {
     if coin {
         // The coin makes the mean score zero in any pool.
@@ -215,7 +217,13 @@ fn pool_shifts(pool: &[PairedSite], coin: bool, seed: u64) -> Result<Vec<f64>, S
         }
     };
     let observed = strength(resamples.observed());
-    Ok(resamples.map(|sums| strength(sums) - observed))
+    let shifts = resamples.map(|sums| strength(sums) - observed);
+    let square = shifts.iter().map(|shift| shift * shift).sum::<f64>() / shifts.len() as f64;
+    let own_sd = (square * sites).sqrt();
+    if own_sd <= 0.0 {
+        return Ok(vec![0.0; RESAMPLES]);
+    }
+    Ok(shifts.into_iter().map(|shift| shift / own_sd).collect())
 }
 
 fn curve_of(
