@@ -32,10 +32,19 @@ impl Plan {
     /// # Errors
     /// When its patches overlap.
     pub fn of(scenario: Scenario) -> Outcome<Self> {
+        let clock = Clock::of(&scenario);
+        Self::with_clock(scenario, clock)
+    }
+
+    /// Makes a scenario ready with a clock that was worked out for the same dates, weather and larvae before.
+    ///
+    /// # Errors
+    /// When its patches overlap.
+    pub fn with_clock(scenario: Scenario, clock: Clock) -> Outcome<Self> {
         let layout = Layout::of(&scenario)?;
         let traits = Traits::of(&scenario);
         Ok(Self {
-            clock: Clock::of(&scenario),
+            clock,
             movement: Movement::of(&scenario, &traits),
             laying: Laying::of(&scenario),
             ground: Ground::of(&scenario, &layout),

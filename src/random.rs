@@ -33,6 +33,10 @@ pub enum Purpose {
     Rescue = 8,
     /// Drawing whole parameter sets.
     ParameterSet = 9,
+    /// What a site that a volunteer offers is like.
+    Recruitment = 10,
+    /// Which sites make up a simulated study.
+    Study = 11,
 }
 
 /// Odd constants that separate the two arguments of [`Key::with`]; the first is the golden ratio

@@ -75,8 +75,12 @@ pub fn read(
 /// What the volunteer of a site does in a season.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Volunteer {
+    /// Whether the volunteer leaves before the last survey.
+    pub drops_out: bool,
     /// Which surveys are held; after dropping out none is.
     pub held: Vec<bool>,
+    /// Which surveys would be held if the volunteer stayed to the end.
+    pub held_if_staying: Vec<bool>,
     /// Counted stems over true stems, for each half of the site, before cutting.
     pub stem_count_factor: Vec<f64>,
 }
@@ -95,8 +99,13 @@ impl Volunteer {
         } else {
             surveys
         };
-        let held = (0..surveys)
-            .map(|survey| unit(&mut stream) >= surveying.missed_share && survey < last)
+        let held_if_staying: Vec<bool> = (0..surveys)
+            .map(|_| unit(&mut stream) >= surveying.missed_share)
+            .collect();
+        let held = held_if_staying
+            .iter()
+            .enumerate()
+            .map(|(survey, held)| *held && survey < last)
             .collect();
         let stem_count_factor = (0..plan.layout.halves())
             .map(|_| {
@@ -105,7 +114,9 @@ impl Volunteer {
             })
             .collect();
         Self {
+            drops_out,
             held,
+            held_if_staying,
             stem_count_factor,
         }
     }

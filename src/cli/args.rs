@@ -13,8 +13,8 @@ use std::path::PathBuf;
     max_term_width = 80,
     about,
     long_about = "crawlspan simulates larvae that walk between patches of host plant, stem by stem and hour by hour, and \
-        answers how far apart two patches must be, what a refuge half does to late-stage counts, and whether cutting \
-        does net good.\n\nWithout a command it writes the brief of the default scenario to output/verge-pair/.",
+        answers how far apart two patches must be, what a refuge half does to late-stage counts, how many sites to \
+        recruit, and whether cutting does net good.\n\nWithout a command it writes the brief of the default scenario to output/verge-pair/.",
     after_help = "Exit codes: 0 fine; 1 failed; 2 bad input, with what to do about it; 130 interrupted, what was complete is kept.\n\
         The output is planning evidence, not permission."
 )]
@@ -33,6 +33,8 @@ pub enum Command {
     Gap(GapArgs),
     /// What does the refuge half do to late-stage counts?
     Refuge(RefugeArgs),
+    /// How many sites must be recruited? Power, sites needed, price of lax siting.
+    Recruit(RecruitArgs),
     /// Any settings over lists and ranges, crossed, as a table.
     Sweep(SweepArgs),
     /// One or many seasons as tables of surveys, fates and walks, with a map.
@@ -158,6 +160,37 @@ pub struct RefugeArgs {
     /// Go on until half drift is known to this half-width everywhere.
     #[arg(long, allow_negative_numbers = true, value_name = "SHARE")]
     pub precision: Option<f64>,
+}
+
+/// Arguments of `recruit`.
+#[derive(Debug, Args)]
+pub struct RecruitArgs {
+    #[command(flatten)]
+    pub common: Common,
+    /// Home ratios to plan for; the attraction that gives each is searched for.
+    #[arg(long, value_delimiter = ',', value_name = "RATIOS")]
+    pub ratios: Option<Vec<f64>>,
+    /// Peak attractions to plan for, given directly.
+    #[arg(long, value_delimiter = ',', value_name = "ATTRACTIONS")]
+    pub attractions: Option<Vec<f64>>,
+    /// Numbers of sites to try.
+    #[arg(long, value_delimiter = ',', value_name = "NUMBERS")]
+    pub sites: Option<Vec<usize>>,
+    /// Simulated studies at each number of sites.
+    #[arg(long, default_value_t = 2000, value_parser = clap::value_parser!(u32).range(10..=1_000_000))]
+    pub studies: u32,
+    /// Simulated site-seasons for each effect, from which studies are drawn.
+    #[arg(long, value_name = "SEASONS", value_parser = clap::value_parser!(u64).range(40..=10_000_000))]
+    pub pool: Option<u64>,
+    /// Simulate the sites of each study anew instead of drawing them from a pool: slower, and fewer studies.
+    #[arg(long)]
+    pub fresh: bool,
+    /// How patches are compared: flip, beta-binomial, mixed, signed-rank or log-ratio-t.
+    #[arg(long, default_value = "flip")]
+    pub estimator: String,
+    /// Also answer a few variants: weeks, patch size, gap, refuge share, drop-out.
+    #[arg(long)]
+    pub what_if: bool,
 }
 
 /// Arguments of `sweep`.

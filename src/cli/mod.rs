@@ -8,6 +8,7 @@ mod context;
 mod gap;
 mod new;
 mod progress;
+mod recruit;
 mod refuge;
 mod say;
 mod season;
@@ -49,6 +50,7 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> ExitCode {
         Command::Gap(args) => gap::run(&args),
         Command::Refuge(args) => refuge::run(&args),
         Command::Analyse(args) => analyse::run(&args),
+        Command::Recruit(args) => recruit::run(&args),
         Command::Check(args) => check::run(&args),
         Command::New(args) => new::run(&args),
     };

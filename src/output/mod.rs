@@ -7,5 +7,6 @@ pub mod charts;
 pub mod files;
 pub mod pictures;
 pub mod provenance;
+pub mod recruit;
 pub mod tables;
 pub mod text;

@@ -427,6 +427,8 @@ pub fn assumptions(listed: &[Listed]) -> String {
     let guesses: Vec<&Listed> = listed
         .iter()
         .filter(|number| number.standing == Standing::Assumed && number.range.is_some())
+        // These only matter to `recruit`, whose note states them one by one.
+        .filter(|number| !number.path.starts_with("recruitment."))
         .collect();
     let mut groups: Vec<(&str, Vec<&str>)> = Vec::new();
     for number in &guesses {

@@ -105,4 +105,29 @@ impl<'w> Runner<'w> {
             .collect();
         kept.ok_or(Interrupted)
     }
+
+    /// Runs something of its own for each of a range of replicates, such as a season at a site of its own, and
+    /// gives back the results in the order of replicates.
+    ///
+    /// # Errors
+    /// When the run is stopped from outside.
+    pub fn run_each<R: Send>(
+        &self,
+        replicates: Range<u64>,
+        each: impl Fn(u64) -> R + Sync + Send,
+    ) -> Result<Vec<R>, Interrupted> {
+        let results: Option<Vec<R>> = replicates
+            .into_par_iter()
+            .map(|replicate| {
+                if self.stop.load(Ordering::Relaxed) {
+                    return None;
+                }
+                let result = each(replicate);
+                self.watch.advance(1);
+                self.seasons_run.fetch_add(1, Ordering::Relaxed);
+                Some(result)
+            })
+            .collect();
+        results.ok_or(Interrupted)
+    }
 }

@@ -45,6 +45,7 @@ pub(super) fn scenario(layered: &Layered) -> Outcome<Scenario> {
         cutting_date,
         flight,
         temperatures,
+        population: super::recruitment::population(&draft, layered)?,
         late_from: late_stage(need(draft.surveying.late_from, "surveying.late_from")?),
         numbers,
         draft,

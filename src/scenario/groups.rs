@@ -404,6 +404,27 @@ settings! {
 }
 
 settings! {
+    /// The sites that volunteers offer, one pair of patches each.
+    Recruitment => RecruitmentNumbers {
+        numbers {
+            least_gap_m: "m", 0.0, 1000.0, "siting rule: smallest gap with which a pair is taken";
+            stem_split_sd: "", 0.0, 3.0, "imbalance of stems within a pair, SD of the log ratio of the two patches";
+            weather_sd_c: "degrees C", 0.0, 15.0, "spread of temperature between sites, SD of a shift of every hour";
+            second_kind_share: "", 0.0, 1.0, "share of sites in a second kind of surroundings";
+            second_kind_factor: "", 0.01, 100.0, "home ratio at sites of the second kind over that at the first";
+        }
+        choices {
+            gap_m: super::recruitment::Spread, "gaps of the pairs offered, metres";
+            stems: super::recruitment::Spread, "stems of both patches of a pair together";
+            density_per_m2: super::recruitment::Spread, "stems per square metre, the same in both patches of a pair";
+            shade_share: super::recruitment::Spread, "share of the day in shade, drawn for each patch";
+            cover: Vec<(CoverKind, f64)>, "ground cover around and between the patches, with weights";
+            offered: String, "CSV file of real sites offered, instead of gap_m and stems";
+        }
+    }
+}
+
+settings! {
     /// A whole scenario as typed.
     Draft => Numbers {
         choices {
@@ -428,6 +449,7 @@ settings! {
             walking: Walking => WalkingNumbers, "walking";
             ground: Ground => GroundNumbers, "ground covers";
             surveying: Surveying => SurveyingNumbers, "surveys and volunteers";
+            recruitment: Recruitment => RecruitmentNumbers, "sites that volunteers offer";
         }
     }
 }

@@ -10,7 +10,9 @@ pub mod groups;
 mod layers;
 mod listing;
 mod locate;
+pub mod offered;
 pub mod presets;
+pub mod recruitment;
 pub mod shape;
 mod sizes;
 mod timing;
@@ -112,6 +114,8 @@ pub struct Scenario {
     pub temperatures: Temperatures,
     /// Youngest late stage: 4 or 5.
     pub late_from: Stage,
+    /// Sites that volunteers offer.
+    pub population: recruitment::Population,
     /// The merged draft it was made from, complete, for provenance and listing.
     pub draft: groups::Draft,
 }

@@ -149,7 +149,7 @@ pub fn crossing(
     level: f64,
     point: impl Fn(&[f64], usize) -> CurvePoint + Sync + Send,
 ) -> Result<CrossingReport, StatsError> {
-    let alpha = tail(level)?;
+    tail(level)?;
     let curve = |sums: &[f64]| -> Vec<CurvePoint> {
         (0..query.grid.len()).map(|k| point(sums, k)).collect()
     };
@@ -163,18 +163,32 @@ pub fn crossing(
         let valid = points.iter().all(is_proportion);
         if valid { locate(query, &points) } else { None }
     });
+    crossing_of_reads(query.grid, crossing, &read, level)
+}
+
+/// A crossing with the interval that its resampled readings give; `None` is a resample without a curve.
+///
+/// # Errors
+/// [`StatsError::Level`] unless 0 < `level` < 1.
+pub fn crossing_of_reads(
+    grid: &[f64],
+    crossing: Crossing,
+    read: &[Option<Crossing>],
+    level: f64,
+) -> Result<CrossingReport, StatsError> {
+    let alpha = tail(level)?;
     let mut positions: Vec<f64> = read.iter().flatten().map(|c| c.position()).collect();
     positions.sort_by(f64::total_cmp);
     let count = |outside: f64| positions.iter().filter(|p| **p == outside).count();
-    let interval = enough_defined(positions.len(), resamples.count())
-        .then(|| grid_interval(query.grid, &positions, alpha));
+    let interval =
+        enough_defined(positions.len(), read.len()).then(|| grid_interval(grid, &positions, alpha));
     Ok(CrossingReport {
         crossing,
         interval,
         defined: positions.len(),
         below: count(f64::NEG_INFINITY),
         beyond: count(f64::INFINITY),
-        resamples: resamples.count(),
+        resamples: read.len(),
     })
 }
 

@@ -15,7 +15,8 @@ mod resample;
 mod seeding;
 
 pub use crossing::{
-    Crossing, CrossingQuery, CrossingReport, CurvePoint, GridInterval, crossing, read_crossing,
+    Crossing, CrossingQuery, CrossingReport, CurvePoint, GridInterval, crossing, crossing_of_reads,
+    read_crossing,
 };
 pub use error::StatsError;
 pub use estimate::{Estimate, LEVEL};

@@ -4,6 +4,7 @@ pub mod analyse;
 pub mod brief;
 pub mod gap;
 pub mod measures;
+pub mod recruit;
 pub mod refuge;
 pub mod sweep;
 pub mod tally;

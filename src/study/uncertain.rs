@@ -12,7 +12,7 @@ use crate::stats::Crossing;
 const WIDE: f64 = 3.0;
 
 /// Layered settings with every ranged number of nature drawn from its range. What the designer chooses
-/// (everything under `site`, `dates`) keeps its value. Parameter set 0 is the central one.
+/// (everything under `site`, `dates`, `recruitment`) keeps its value. Parameter set 0 is the central one.
 #[must_use]
 pub fn drawn(layered: &Layered, seed: u64, parameter_set: u64) -> Layered {
     let mut set = layered.clone();
@@ -25,7 +25,9 @@ pub fn drawn(layered: &Layered, seed: u64, parameter_set: u64) -> Layered {
     // The method of cutting stands for numbers that are guesses like any other.
     set.complete();
     set.visit(&mut |leaf| {
-        let chosen = leaf.path.starts_with("site.") || leaf.path.starts_with("dates.");
+        let chosen = ["site.", "dates.", "recruitment."]
+            .iter()
+            .any(|group| leaf.path.starts_with(group));
         let Some(range) = leaf
             .given
             .as_ref()

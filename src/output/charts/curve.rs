@@ -20,6 +20,8 @@ const BODY: f64 = 480.0;
 const LABEL_ROOM: f64 = 200.0;
 /// About this many ticks along each axis.
 const WANTED_TICKS: (f64, f64) = (8.0, 5.0);
+/// A reference of this size gives labels without decimals, as suits counted things.
+const WHOLE: f64 = 100.0;
 /// Drawn range when there is nothing to draw.
 const EMPTY_RANGE: (f64, f64) = (0.0, 1.0);
 
@@ -237,9 +239,15 @@ fn mark_crossings(
     }
     for (row, crossing) in crossings.iter().enumerate() {
         let value = crossing.value;
-        let mut text = format!("{} {}", crossing.name, plain(value, value));
+        let numbers = [Some(value), crossing.low, crossing.high];
+        let counted = numbers
+            .into_iter()
+            .flatten()
+            .all(|number| number.fract() == 0.0);
+        let reference = if counted { WHOLE } else { value };
+        let mut text = format!("{} {}", crossing.name, plain(value, reference));
         if crossing.low.is_some() || crossing.high.is_some() {
-            let bounds = interval(crossing.low, crossing.high, value);
+            let bounds = interval(crossing.low, crossing.high, reference);
             text.push_str(&format!(" ({bounds})"));
         }
         strip_label(scene, panel, value, &text, row, true)?;

@@ -7,6 +7,7 @@
 
 mod axes;
 mod curve;
+mod forest;
 mod gap;
 mod glyphs;
 mod labels;
@@ -23,6 +24,7 @@ pub mod style;
 pub use curve::{
     Crossing, CurveChart, CurvePoint, CurveSeries, Threshold, YieldChart, curve_chart, yield_chart,
 };
+pub use forest::{ForestChart, ForestRow, forest_chart};
 pub use gap::{ClearGap, GapChart, GapLine, GapPoint, Tolerance, gap_chart};
 pub use refuge::{Half, NatalPlace, RefugeChart, RefugePoint, RefugeSeries, refuge_chart};
 pub use season_map::{

@@ -1,0 +1,7 @@
+//! Everything that `recruit` writes: terminal text, tables, charts and the printable note.
+
+pub mod note;
+pub mod pictures;
+pub mod tables;
+pub mod text;
+mod words;

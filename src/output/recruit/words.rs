@@ -1,0 +1,82 @@
+//! Numbers of the recruitment answer as people say them.
+
+use crate::stats::{Crossing, CrossingReport, Estimate};
+use crate::study::recruit::RecruitAnswer;
+
+/// Sites needed, rounded up, with interval: `53 (47 to 61)`.
+pub fn needed(report: &CrossingReport, sizes: &[usize]) -> String {
+    let (first, last) = (
+        sizes.first().copied().unwrap_or(0),
+        sizes.last().copied().unwrap_or(0),
+    );
+    let value = match report.crossing {
+        Crossing::At(sites) => format!("{:.0}", sites.ceil()),
+        Crossing::BelowGrid => format!("{first} or fewer"),
+        Crossing::NotReached => format!("over {last}"),
+    };
+    let outside = |count: usize| count == report.resamples;
+    let Some(interval) = report.interval else {
+        return value;
+    };
+    if outside(report.below) || outside(report.beyond) {
+        return value;
+    }
+    let sites = |end: f64| format!("{:.0}", end.ceil());
+    match (interval.low.map(sites), interval.high.map(sites)) {
+        (Some(low), Some(high)) => format!("{value} ({low} to {high})"),
+        (Some(low), None) => format!("{value} (from {low})"),
+        (None, Some(high)) => format!("{value} (up to {high})"),
+        (None, None) => value,
+    }
+}
+
+/// A ratio with its interval.
+pub fn ratio(estimate: Option<Estimate>) -> String {
+    estimate.map_or_else(
+        || "undefined".to_owned(),
+        |e| format!("{:.2} ({:.2}-{:.2})", e.value, e.low, e.high),
+    )
+}
+
+/// A ratio alone.
+pub fn short_ratio(estimate: Option<Estimate>) -> String {
+    estimate.map_or_else(|| "undefined".to_owned(), |e| format!("{:.2}", e.value))
+}
+
+/// Why the closed form and the simulation differ by more than a quarter; `None` when they do not.
+pub fn closed_gap(answer: &RecruitAnswer, effect: usize) -> Option<String> {
+    const MUCH: f64 = 0.25;
+    let effect = answer.effects.get(effect)?;
+    let (closed, simulated) = (effect.closed?, effect.sites_needed()? as f64);
+    let apart = closed.sites[0] / simulated - 1.0;
+    if apart.abs() <= MUCH {
+        return None;
+    }
+    Some(format!(
+        "{}: the closed form says {:.0} sites, the simulation {simulated:.0} ({:+.0} %). The closed form averages the noise over all \
+         sites. Here a tenth of them holds {:.0} % of all larvae counted, and most of the noise with them (1/k = {:.2}, squared CV of \
+         sites {:.1}); a study of ordinary size has few of these, and the test measures the noise that the study itself has. Trust the \
+         simulation.",
+        effect.name,
+        closed.sites[0].ceil(),
+        100.0 * apart,
+        100.0 * closed.top_tenth_share,
+        closed.inverse_k,
+        closed.site_variation
+    ))
+}
+
+/// Sites needed under two sitings of the same pool, as a factor.
+pub fn siting_price(answer: &RecruitAnswer, lax_m: f64, strict_m: f64) -> Option<f64> {
+    let sites = |gap_m: f64| {
+        let point = answer
+            .siting
+            .iter()
+            .find(|point| point.gap_m == Some(gap_m))?;
+        match point.needed[0].crossing {
+            Crossing::At(sites) => Some(sites),
+            Crossing::BelowGrid | Crossing::NotReached => None,
+        }
+    };
+    Some(sites(lax_m)? / sites(strict_m)?)
+}
