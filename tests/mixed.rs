@@ -389,3 +389,31 @@ fn exact_quadrature_agrees_with_a_trapezoid_sum() {
         }
     }
 }
+
+/// Counts of mites on 150 leaves (70, 38, 17, 10, 9, 3, 2, 1 leaves with 0 .. 7 mites; Bliss & Fisher 1953, Biometrics
+/// 9:176): the negative binomial has mean 1.1466667, k = 1.0246 and log-likelihood -222.43715 (k and log-likelihood
+/// computed with scipy 1.17.1; k = 1.0246 is also the published value). All leaves are one group, so nothing varies
+/// between groups.
+#[test]
+fn published_negative_binomial_of_mites_on_leaves() {
+    let leaves = [70, 38, 17, 10, 9, 3, 2, 1];
+    let counts: Vec<u32> = leaves
+        .iter()
+        .enumerate()
+        .flat_map(|(mites, leaves)| std::iter::repeat_n(mites as u32, *leaves))
+        .collect();
+    let all = counts.len();
+    let design = DMatrix::from_element(all, 1, 1.0);
+    let data = GroupedCounts::new(counts, design, vec![0.0; all], &vec![0; all]).unwrap();
+    let fit = data.fit(Response::NegativeBinomial, Quadrature::Nine);
+    let k = fit.overdispersion.unwrap().powi(-2);
+    println!(
+        "k {k}, mean {}, spread {}, log-likelihood {}",
+        fit.coefficients[0].exp(),
+        fit.group_spread,
+        fit.log_likelihood
+    );
+    assert_close(fit.coefficients[0].exp(), 172.0 / 150.0, 1e-3);
+    assert_close(k, 1.024_592, 1e-3);
+    assert_close(fit.log_likelihood, -222.437_154, 1e-4);
+}
