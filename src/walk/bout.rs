@@ -23,6 +23,8 @@ pub struct Movement {
     /// Length of a stride, metres.
     pub stride_m: f64,
     range2_m2: f64,
+    /// Square of the distance from the middle of a stride beyond which no stem can be met by it, square metres.
+    beside2_m2: f64,
     /// Distance from the end of a stride within which a stem can be met, metres.
     pub reach_m: f64,
 }
@@ -56,6 +58,7 @@ impl Movement {
             acceptance: traits.acceptance,
             stride_m: walking.stride_m,
             range2_m2: walking.perceptual_range_m * walking.perceptual_range_m,
+            beside2_m2: (walking.perceptual_range_m + walking.stride_m / 2.0).powi(2),
             reach_m: walking.perceptual_range_m + walking.stride_m,
         }
     }
@@ -271,6 +274,7 @@ impl Bout {
                     break;
                 }
                 if code & NEAR != 0
+                    && ground.any_near(cell, (x - dx / 2.0, y - dy / 2.0), movement.beside2_m2)
                     && let Some(stem) = Self::meet(
                         &mut self.rejected,
                         &mut stream,

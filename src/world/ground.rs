@@ -163,6 +163,21 @@ impl Ground {
         self.codes.get(cell).copied().unwrap_or(OUTSIDE)
     }
 
+    /// Whether any stem that a stride ending in a cell may meet stands within a distance, given squared, of a point.
+    #[inline]
+    #[must_use]
+    pub fn any_near(&self, cell: usize, at: (f64, f64), distance2_m2: f64) -> bool {
+        let mut next = self.heads.get(cell).copied().unwrap_or(NONE);
+        while let Some(entry) = self.entries.get(next as usize) {
+            let (dx, dy) = (entry.x_m - at.0, entry.y_m - at.1);
+            if dx * dx + dy * dy <= distance2_m2 {
+                return true;
+            }
+            next = entry.next;
+        }
+        false
+    }
+
     /// Stems that a stride ending in a cell may meet: (stem, x, y).
     #[inline]
     pub fn near(&self, cell: usize) -> impl Iterator<Item = (u32, f64, f64)> + '_ {
