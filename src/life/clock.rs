@@ -15,8 +15,8 @@ pub struct Accrual {
     per_amount: f64,
 }
 
-/// Entries of the guide table per tick: two make the search from a guide a step or two long.
-const GUIDE_DENSITY: usize = 2;
+/// Entries of the guide table per tick: four make the search from a guide a step long.
+const GUIDE_DENSITY: usize = 4;
 
 impl Accrual {
     /// From what accrues in each tick.

@@ -117,12 +117,14 @@ impl Season<'_> {
         (larva.next_time, larva.next) = (time, event);
         if stage > 0 {
             let leaving = traits.leave_per_h[condition][stage] + traits.fall_per_h[stage];
-            let accrued = clock.active_hours.by(larva.since);
-            let leaves = clock
-                .active_hours
-                .when(accrued + larva.leave_left.max(0.0) / leaving);
-            if leaves < time {
-                (larva.next_time, larva.next) = (leaves, Event::Leaves);
+            let target = clock.active_hours.by(larva.since) + larva.leave_left.max(0.0) / leaving;
+            // Most sittings end otherwise: the search for the moment of leaving is spared them.
+            const ROUNDING_H: f64 = 1e-6;
+            if time.is_infinite() || target <= clock.active_hours.by(time) + ROUNDING_H {
+                let leaves = clock.active_hours.when(target);
+                if leaves < time {
+                    (larva.next_time, larva.next) = (leaves, Event::Leaves);
+                }
             }
         }
         larva.next_time = larva.next_time.max(larva.since);
