@@ -1,7 +1,8 @@
 //! From layers to a checked scenario: the one door through which settings pass inward.
 
+use super::choices::{CuttingMethod, Placement};
 use super::given::{Given, Measure, Standing};
-use super::groups::{CuttingMethod, Draft, Patch, PlacedPatch, Placement};
+use super::groups::{Draft, Patch, PlacedPatch};
 use super::layers::Layered;
 use super::{
     LayoutKind, Numbers, Outline, PatchSettings, Scenario, StemPlacement, Treatment, files,

@@ -2,6 +2,7 @@
 //! into settings that nothing further in has to doubt.
 
 mod checks;
+pub mod choices;
 pub mod draft;
 mod fault;
 pub mod files;
@@ -17,12 +18,14 @@ pub mod shape;
 mod sizes;
 mod timing;
 
+pub use choices::{CoverKind, CutSide, LayoutKind, Outline, Treatment, WeatherSource};
 pub use draft::{PerStage, STAGE_NAMES, STAGES};
-pub use groups::{CoverKind, CutSide, LayoutKind, Numbers, Outline, Treatment, WeatherSource};
+pub use groups::Numbers;
 pub use layers::Layered;
 pub use listing::{Listed, listed};
 
-use groups::{CoverArea, LateFrom, PatchNumbers};
+use choices::{CoverArea, LateFrom};
+use groups::PatchNumbers;
 use jiff::civil::Date;
 
 /// Index of a stage: 0 egg, 1 .. 5 the instars.

@@ -1,6 +1,6 @@
 //! Checks of sizes: what would need more memory or time than a study is worth is refused before it is begun.
 
-use super::groups::CoverArea;
+use super::choices::CoverArea;
 use super::shape::{self, Shape};
 use super::{Numbers, Outline, PatchSettings, REFERENCE_STEMS, Treatment};
 use crate::trouble::{Outcome, Trouble};

@@ -1,0 +1,286 @@
+//! Tidy CSV tables. An undefined value is an empty cell.
+
+mod seasons;
+
+pub use seasons::{FateTable, SURVEY_COLUMNS, SurveyTable, WalkTable};
+
+use crate::scenario::Listed;
+use crate::stats::Crossing;
+use crate::study::gap::GapAnswer;
+use crate::study::measures::{MEASURES, Measured};
+use crate::study::refuge::RefugePoint;
+use crate::study::sweep::{Axis, SweepPoint};
+use crate::study::uncertain::GapBand;
+use crate::study::yields::YieldAnswer;
+use crate::trouble::{Outcome, Trouble};
+
+/// A table being written.
+pub struct Sheet(csv::Writer<Vec<u8>>);
+
+impl Sheet {
+    /// A table with a header.
+    ///
+    /// # Errors
+    /// When a row cannot be written to memory.
+    pub fn with_header(columns: &[&str]) -> Outcome<Self> {
+        let mut sheet = Self(csv::Writer::from_writer(Vec::new()));
+        sheet.row(columns)?;
+        Ok(sheet)
+    }
+
+    /// Writes a row.
+    ///
+    /// # Errors
+    /// As [`Sheet::with_header`].
+    pub fn row<T: AsRef<[u8]>>(&mut self, cells: &[T]) -> Outcome<()> {
+        self.0
+            .write_record(cells)
+            .map_err(|fault| Trouble::new(format!("table: {fault}")))
+    }
+
+    /// The finished table.
+    ///
+    /// # Errors
+    /// As [`Sheet::with_header`].
+    pub fn bytes(self) -> Outcome<Vec<u8>> {
+        self.0
+            .into_inner()
+            .map_err(|fault| Trouble::new(format!("table: {fault}")))
+    }
+}
+
+pub(super) fn cell(value: Option<f64>) -> String {
+    value.map_or_else(String::new, |value| value.to_string())
+}
+
+fn measured_cells(measured: &Measured) -> [String; 3] {
+    [
+        cell(measured.value),
+        cell(measured.interval.map(|i| i.0)),
+        cell(measured.interval.map(|i| i.1)),
+    ]
+}
+
+/// Stray share against gap.
+///
+/// # Errors
+/// When a row cannot be written to memory.
+pub fn gap(answer: &GapAnswer) -> Outcome<Vec<u8>> {
+    let mut sheet =
+        Sheet::with_header(&["gap_m", "patch", "stray_share", "low", "high", "seasons"])?;
+    for curve in &answer.curves {
+        for (gap_m, share) in answer.grid_m.iter().zip(&curve.shares) {
+            let [value, low, high] = measured_cells(share);
+            sheet.row(&[
+                gap_m.to_string(),
+                curve.patch.clone(),
+                value,
+                low,
+                high,
+                answer.seasons.to_string(),
+            ])?;
+        }
+    }
+    sheet.bytes()
+}
+
+/// Clear gap of every patch, of the site, and over plausible parameter sets.
+///
+/// # Errors
+/// As [`gap`].
+pub fn clear_gap(answer: &GapAnswer, band: Option<&GapBand>) -> Outcome<Vec<u8>> {
+    let mut sheet = Sheet::with_header(&[
+        "what",
+        "clear_gap_m",
+        "low_m",
+        "high_m",
+        "tolerance",
+        "note",
+    ])?;
+    let tolerance = answer.tolerance.to_string();
+    for (index, curve) in answer.curves.iter().enumerate() {
+        let (value, note) = match curve.crossing.crossing {
+            Crossing::At(gap_m) => (Some(gap_m), ""),
+            Crossing::BelowGrid => (None, "below the smallest gap tried"),
+            Crossing::NotReached => (None, "not reached within the gaps tried"),
+        };
+        let interval = curve.crossing.interval;
+        let decides = if index == answer.deciding {
+            "; decides for the site"
+        } else {
+            ""
+        };
+        sheet.row(&[
+            curve.patch.clone(),
+            cell(value),
+            cell(interval.and_then(|interval| interval.low)),
+            cell(interval.and_then(|interval| interval.high)),
+            tolerance.clone(),
+            format!(
+                "95 % interval by bootstrap over {} seasons{}{note}{decides}",
+                answer.seasons,
+                if note.is_empty() { "" } else { "; " }
+            ),
+        ])?;
+    }
+    if let Some(band) = band {
+        sheet.row(&[
+            "plausible parameter sets".to_owned(),
+            cell(band.percentiles_m[1]),
+            cell(band.percentiles_m[0]),
+            cell(band.percentiles_m[2]),
+            tolerance,
+            format!("median and 90 % of {} sets; 0 is below the smallest gap tried; {} below, {} beyond", band.sets, band.outside.0, band.outside.1),
+        ])?;
+    }
+    sheet.bytes()
+}
+
+/// Counts by half and natal half against refuge share.
+///
+/// # Errors
+/// As [`gap`].
+pub fn refuge(points: &[RefugePoint]) -> Outcome<Vec<u8>> {
+    let mut sheet = Sheet::with_header(&[
+        "refuge_share",
+        "stands",
+        "laid",
+        "stems",
+        "late_per_season",
+        "low",
+        "high",
+    ])?;
+    for point in points {
+        let halves = [
+            (
+                "refuge",
+                point.stems.0,
+                &point.on_refuge,
+                ["refuge", "cut", "other_patch"],
+            ),
+            (
+                "cut",
+                point.stems.1,
+                &point.on_cut,
+                ["cut", "refuge", "other_patch"],
+            ),
+        ];
+        for (stands, stems, means, laid) in halves {
+            for (mean, laid) in means.iter().zip(laid) {
+                sheet.row(&[
+                    point.share.to_string(),
+                    stands.to_owned(),
+                    laid.to_owned(),
+                    stems.to_string(),
+                    mean.value.to_string(),
+                    mean.low.to_string(),
+                    mean.high.to_string(),
+                ])?;
+            }
+        }
+    }
+    sheet.bytes()
+}
+
+/// Measures against refuge share.
+///
+/// # Errors
+/// As [`gap`].
+pub fn refuge_measures(points: &[RefugePoint]) -> Outcome<Vec<u8>> {
+    let mut sheet = Sheet::with_header(&["refuge_share", "measure", "value", "low", "high"])?;
+    for point in points {
+        let measures = [
+            ("half_drift", &point.half_drift),
+            ("laid_in_refuge_of_cut", &point.refuge_in_cut),
+            ("observed_ratio", &point.observed_ratio),
+            ("home_ratio", &point.home_ratio),
+            ("net_yield", &point.net_yield),
+        ];
+        for (name, measured) in measures {
+            let [value, low, high] = measured_cells(measured);
+            sheet.row(&[point.share.to_string(), name.to_owned(), value, low, high])?;
+        }
+    }
+    sheet.bytes()
+}
+
+/// Net yield against attraction.
+///
+/// # Errors
+/// As [`gap`].
+pub fn yields(answer: &YieldAnswer) -> Outcome<Vec<u8>> {
+    let mut sheet =
+        Sheet::with_header(&["attraction_peak", "net_yield", "low", "high", "seasons"])?;
+    for (attraction, net_yield) in answer.attractions.iter().zip(&answer.yields) {
+        let [value, low, high] = measured_cells(net_yield);
+        sheet.row(&[
+            attraction.to_string(),
+            value,
+            low,
+            high,
+            answer.seasons.to_string(),
+        ])?;
+    }
+    sheet.bytes()
+}
+
+/// The measures of one scenario.
+///
+/// # Errors
+/// As [`gap`].
+pub fn measures(measures: &[Measured], seasons: u64) -> Outcome<Vec<u8>> {
+    let mut sheet = Sheet::with_header(&["measure", "value", "low", "high", "seasons"])?;
+    for (named, measured) in MEASURES.iter().zip(measures) {
+        let [value, low, high] = measured_cells(measured);
+        sheet.row(&[named.name.to_owned(), value, low, high, seasons.to_string()])?;
+    }
+    sheet.bytes()
+}
+
+/// A sweep: one row a point, three columns a measure.
+///
+/// # Errors
+/// As [`gap`].
+pub fn sweep(axes: &[Axis], points: &[SweepPoint]) -> Outcome<Vec<u8>> {
+    let mut header: Vec<String> = axes.iter().map(|axis| axis.path.clone()).collect();
+    header.push("seasons".to_owned());
+    for named in &MEASURES {
+        header.extend([
+            named.name.to_owned(),
+            format!("{}_low", named.name),
+            format!("{}_high", named.name),
+        ]);
+    }
+    let header: Vec<&str> = header.iter().map(String::as_str).collect();
+    let mut sheet = Sheet::with_header(&header)?;
+    for point in points {
+        let mut row = point.values.clone();
+        row.push(point.seasons.to_string());
+        row.extend(point.measures.iter().flat_map(measured_cells));
+        sheet.row(&row)?;
+    }
+    sheet.bytes()
+}
+
+/// The numbers of a scenario.
+///
+/// # Errors
+/// As [`gap`].
+pub fn numbers(listed: &[Listed]) -> Outcome<Vec<u8>> {
+    let mut sheet = Sheet::with_header(&[
+        "path", "value", "unit", "low", "high", "standing", "source", "meaning",
+    ])?;
+    for number in listed {
+        sheet.row(&[
+            number.path.clone(),
+            number.value.to_string(),
+            number.unit.to_owned(),
+            cell(number.range.map(|range| range.0)),
+            cell(number.range.map(|range| range.1)),
+            number.standing.word().to_owned(),
+            number.source.clone(),
+            number.meaning.to_owned(),
+        ])?;
+    }
+    sheet.bytes()
+}
