@@ -2,7 +2,8 @@
 
 use super::analysis::Analysis;
 use super::analysis_list;
-use super::text::{heading, length, measured_percent, percent, wrapped};
+use super::text::{heading, length, percent, wrapped};
+use super::words::measured_percent;
 use crate::stats::paired::{Estimator, PairedResult, RatioEstimate, RatioInterval};
 use crate::study::analyse::{Comparison, Corrected, CorrectedInterval, Exchange};
 

@@ -10,3 +10,4 @@ pub mod provenance;
 pub mod recruit;
 pub mod tables;
 pub mod text;
+mod words;
