@@ -145,7 +145,8 @@ impl Context {
     /// Writes the scenario as it was resolved and how the files came about.
     pub fn write_provenance(&self, command: &str) -> Result<(), Trouble> {
         let ron = self.scenario.to_ron()?;
-        self.folder.write("scenario.ron", ron.as_bytes())?;
+        self.folder
+            .write(&format!("scenario-{command}.ron"), ron.as_bytes())?;
         let text = provenance::text(command, self.seed, &self.scenario.name, &ron)?;
         self.folder
             .write(&format!("provenance-{command}.json"), text.as_bytes())

@@ -26,7 +26,7 @@ pub fn run(args: &RecruitArgs) -> Result<(), Stopped> {
     runner.watch.end();
     write(&context, &answer)?;
     let drop_out = context.scenario.numbers.surveying.drop_out;
-    let mut words = text::recruit(&answer, drop_out);
+    let mut words = text::recruit(&answer, drop_out, &listed(&context.scenario));
     if args.what_if && answer.side > 0 {
         let seasons = question.pool / 2 * VARIANTS.len() as u64;
         runner.watch.begin("what if", seasons);

@@ -100,8 +100,13 @@ pub fn gap(answer: &GapAnswer, band: Option<&GapBand>) -> Result<Rendered, Troub
     Ok(charts::gap_chart(&GapChart {
         title,
         note: format!(
-            "Bands: 95 % intervals over {} simulated seasons at each gap. Bracket: clear gap over 90 % of plausible parameter sets.",
-            answer.seasons
+            "Bands: 95 % intervals over {} simulated seasons at each gap.{}",
+            answer.seasons,
+            if plausible_m.is_some() {
+                " Bracket: clear gap over 90 % of plausible parameter sets."
+            } else {
+                ""
+            }
         ),
         share_label: "Stray share: late-stage larvae laid elsewhere".to_owned(),
         lines,

@@ -85,7 +85,7 @@ pub fn gap(answer: &GapAnswer, plausible: Option<&GapBand>) -> String {
     lines.push(wrapped(
         &format!(
             "Meaning: from this gap on, at most {} of the late-stage larvae counted in a patch hatched outside it. \
-             The {} patch decides, as it receives more strays for its size. {} seasons at each gap.",
+             The {} patch decides: its curve is the last to reach the tolerance. {} seasons at each gap.",
             percent(answer.tolerance),
             deciding.patch,
             answer.seasons
@@ -120,13 +120,13 @@ fn advice(answer: &GapAnswer, plausible: &GapBand) -> Option<String> {
     };
     Some(match cautious {
         Some(cautious) if cautious > central => format!(
-            "Advice: below {} a late-stage comparison is lost on the central values; from {} on it holds for 19 of 20 plausible parameter sets. In between it rests on the guesses.",
+            "Advice: below {} late-stage counts mix beyond the tolerance even on the central values; from about {} on they keep within it for 19 of 20 parameter sets (an end that rests on few sets and is itself rough). In between it rests on the guesses.",
             length(central),
             length(cautious)
         ),
         Some(_) => format!("Advice: keep at least {} between patches.", length(central)),
         None => format!(
-            "Advice: below {} a late-stage comparison is lost on the central values; some plausible parameter sets ask for more than any gap tried.",
+            "Advice: below {} late-stage counts mix beyond the tolerance even on the central values; some plausible parameter sets ask for more than any gap tried.",
             length(central)
         ),
     })
@@ -171,7 +171,7 @@ pub fn refuge(points: &[RefugePoint], chosen: f64) -> String {
             ),
             0,
         ));
-        lines.push(wrapped("Meaning: a late-stage count in one half is partly a count of the other. Compare whole patches for the late stage; compare halves only for eggs and young larvae, which sit still.", 0));
+        lines.push(wrapped("Meaning: a late-stage count in one half is partly a count of the other. Compare whole patches for the late stage; compare halves only for eggs and young larvae, which hardly walk.", 0));
     }
     lines.push(String::new());
     lines.push(format!(
@@ -266,7 +266,8 @@ fn own(brief: &Brief, (treated, untouched): (&str, &str), lines: &mut Vec<String
             0,
         ));
     }
-    if find("half_drift").value.is_some() {
+    // Told already where refuge shares are compared.
+    if brief.refuge.is_none() && find("half_drift").value.is_some() {
         lines.push(wrapped(&format!("Half drift: {} of the late-stage larvae in the refuge half were laid in the cut half.", measured_percent(&find("half_drift"))), 0));
     }
     lines.push(wrapped(

@@ -6,7 +6,8 @@ use crate::plan::Plan;
 use crate::runner::Runner;
 use crate::scenario::{Layered, LayoutKind, Scenario};
 use crate::stats::{
-    Crossing, CrossingQuery, CrossingReport, CurvePoint, LEVEL, Resamples, Table, Trend, crossing,
+    Crossing, CrossingQuery, CrossingReport, CurvePoint, LEVEL, Resamples, Table, Trend,
+    clopper_pearson, crossing,
 };
 use crate::trouble::Trouble;
 
@@ -242,12 +243,22 @@ fn curve(
     };
     let shares = (0..question.grid_m.len())
         .map(|index| {
-            measured(resamples, |sums| {
+            let share = measured(resamples, |sums| {
                 let (all, strays) = counts(sums, index);
                 (all > 0.0).then(|| strays / all)
+            })?;
+            let (all, strays) = counts(resamples.observed(), index);
+            if strays > 0.0 || all <= 0.0 {
+                return Ok(share);
+            }
+            // Resampling no strays gives none again: the exact bound of a proportion stands in for the interval.
+            let bound = clopper_pearson(0, all as u64, LEVEL)?;
+            Ok(Measured {
+                interval: Some((0.0, bound.high)),
+                ..share
             })
         })
-        .collect::<Result<Vec<_>, _>>()?;
+        .collect::<Result<Vec<_>, StudyError>>()?;
     let query = CrossingQuery {
         grid: &question.grid_m,
         trend: Trend::Decreasing,

@@ -56,7 +56,7 @@ fn exact_every_ready_scenario_gives_a_brief() {
         for name in [
             "brief.txt",
             "measures.csv",
-            "scenario.ron",
+            "scenario-brief.ron",
             "provenance-brief.json",
             "season-map.svg",
             "season-map.png",
@@ -97,7 +97,7 @@ fn exact_every_ready_scenario_gives_seasons_whose_eggs_add_up() {
                 "walks.csv",
                 "season-map.svg",
                 "season-map.png",
-                "scenario.ron",
+                "scenario-season.ron",
                 "provenance-season.json",
             ],
         );
@@ -143,7 +143,7 @@ fn exact_gap_and_refuge_write_their_tables() {
             "clear-gap.csv",
             "gap.svg",
             "gap.png",
-            "scenario.ron",
+            "scenario-gap.ron",
             "provenance-gap.json",
         ],
     );
@@ -181,7 +181,7 @@ fn exact_gap_and_refuge_write_their_tables() {
             "refuge-measures.csv",
             "refuge.svg",
             "refuge.png",
-            "scenario.ron",
+            "scenario-refuge.ron",
             "provenance-refuge.json",
         ],
     );
@@ -217,7 +217,7 @@ fn exact_a_sweep_takes_lists_ranges_and_choices_crossed() {
     ]);
     assert_written(
         &run,
-        &["sweep.csv", "scenario.ron", "provenance-sweep.json"],
+        &["sweep.csv", "scenario-sweep.ron", "provenance-sweep.json"],
     );
     assert_numbers_are_numbers(&run);
     let table = run.table("sweep.csv");
@@ -296,7 +296,7 @@ fn exact_a_new_scenario_is_checked_and_run_as_it_is() {
     let run = Run::within(folder, &["brief", "mine.ron", "--effort", "0.01"]);
     assert_numbers_are_numbers(&run);
     // What was written as resolved is the same scenario again, ranges included.
-    let resolved = run.files()["scenario.ron"].clone();
+    let resolved = run.files()["scenario-brief.ron"].clone();
     let again = TempDir::new().expect("a folder");
     std::fs::copy(resolved, again.path().join("mine.ron")).expect("a copy");
     let again = Run::within(again, &["brief", "mine.ron", "--effort", "0.01"]);

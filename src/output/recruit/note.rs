@@ -1,7 +1,7 @@
 //! The printable recruitment note, as Markdown and as HTML from the same blocks.
 
 use super::super::text::{CAUTIONS, length, percent};
-use super::words::{closed_gap, needed, short_ratio, siting_price};
+use super::words::{closed_gap, expected, needed, short_ratio, siting_price};
 use crate::plan::Plan;
 use crate::scenario::{LayoutKind, Listed};
 use crate::study::recruit::RecruitAnswer;
@@ -32,7 +32,7 @@ pub fn note(answer: &RecruitAnswer, plan: &Plan, listed: &[Listed]) -> Note {
         "Recruitment note: {}",
         plan.scenario.name
     ))];
-    number(answer, plan, &mut blocks);
+    number(answer, plan, listed, &mut blocks);
     rules(answer, plan, &mut blocks);
     weeks(plan, &mut blocks);
     picture(answer, &mut blocks);
@@ -51,7 +51,7 @@ pub fn note(answer: &RecruitAnswer, plan: &Plan, listed: &[Listed]) -> Note {
     }
 }
 
-fn number(answer: &RecruitAnswer, plan: &Plan, blocks: &mut Vec<Block>) {
+fn number(answer: &RecruitAnswer, plan: &Plan, listed: &[Listed], blocks: &mut Vec<Block>) {
     let effect = &answer.effects[answer.side];
     let sizes = &answer.question.sizes;
     let drop_out = plan.scenario.numbers.surveying.drop_out;
@@ -75,6 +75,7 @@ fn number(answer: &RecruitAnswer, plan: &Plan, blocks: &mut Vec<Block>) {
         of(Comparison::LateOfStayers, 0),
         of(Comparison::LateOfStayers, 1)
     )));
+    blocks.push(Block::Paragraph(expected(answer, listed)));
     let rows = answer
         .effects
         .iter()

@@ -1,7 +1,8 @@
 //! The recruitment answer for the terminal, within 80 columns.
 
 use super::super::text::{heading, percent, wrapped};
-use super::words::{closed_gap, needed, ratio, short_ratio, siting_price};
+use super::words::{closed_gap, expected, needed, ratio, short_ratio, siting_price};
+use crate::scenario::Listed;
 use crate::study::recruit::pool::Comparison;
 use crate::study::recruit::siting::SitingPoint;
 use crate::study::recruit::{EffectAnswer, RecruitAnswer};
@@ -12,10 +13,11 @@ pub const MEANING: &str = "One site is one person with two patches. The numbers 
 
 /// The whole answer.
 #[must_use]
-pub fn recruit(answer: &RecruitAnswer, drop_out: f64) -> String {
+pub fn recruit(answer: &RecruitAnswer, drop_out: f64, listed: &[Listed]) -> String {
     let mut lines = Vec::new();
     heading(&mut lines, "How many people must be invited?");
     people(answer, drop_out, &mut lines);
+    lines.push(wrapped(&expected(answer, listed), 0));
     attenuation(answer, &mut lines);
     false_positives(answer, &mut lines);
     stages(answer, &mut lines);
@@ -161,6 +163,14 @@ fn false_positives(answer: &RecruitAnswer, lines: &mut Vec<String>) {
                 percent(last.power.value),
                 last.sites
             ),
+            0,
+        ));
+    }
+    if !answer.false_effects.is_empty() {
+        lines.push(wrapped(
+            "Why: a cut patch fills late. Weeks that are missed and people who leave early take more from one side than from the \
+             other, so a ratio as counted leans below the ratio of those that hatched, even where walking is slight. Hold all weeks, \
+             and read a small ratio with that in mind.",
             0,
         ));
     }

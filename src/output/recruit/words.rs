@@ -1,7 +1,10 @@
 //! Numbers of the recruitment answer as people say them.
 
+use crate::scenario::Listed;
 use crate::stats::{Crossing, CrossingReport, Estimate};
 use crate::study::recruit::RecruitAnswer;
+use crate::study::recruit::effects::Pilot;
+use crate::study::recruit::sites::Effect;
 
 /// Sites needed, rounded up, with interval: `53 (47 to 61)`.
 pub fn needed(report: &CrossingReport, sizes: &[usize]) -> String {
@@ -79,4 +82,51 @@ pub fn siting_price(answer: &RecruitAnswer, lax_m: f64, strict_m: f64) -> Option
         }
     };
     Some(sites(lax_m)? / sites(strict_m)?)
+}
+
+/// What attraction the effects stand for, and what ratio this scenario itself leads one to expect.
+#[must_use]
+pub fn expected(answer: &RecruitAnswer, listed: &[Listed]) -> String {
+    let own = listed
+        .iter()
+        .find(|number| number.path == "laying.attraction_peak");
+    let range = own.and_then(|number| number.range);
+    let beyond = |attraction: f64| match range {
+        Some((low, high)) if attraction < low || attraction > high => {
+            format!(", outside the plausible {low} to {high}")
+        }
+        _ => String::new(),
+    };
+    let needs: Vec<String> = answer
+        .effects
+        .iter()
+        .filter_map(|effect| match effect.effect {
+            Effect::Attraction(first, _) => {
+                Some(format!("{first:.1} for {}{}", effect.name, beyond(first)))
+            }
+            Effect::Nothing => None,
+        })
+        .collect();
+    let mut text = format!(
+        "What the effects ask of nature: at its peak a fresh stem must draw this many times the eggs of a mature stem: {}.",
+        needs.join("; ")
+    );
+    if let Some((attraction, ratio)) =
+        own.and_then(|number| Some((number.value, home_ratio_at(&answer.pilot, number.value)?)))
+    {
+        text.push_str(&format!(
+            " This scenario itself states {attraction}, at which the home ratio is about {ratio:.2}: plan for a larger effect only with \
+             a reason to expect it."
+        ));
+    }
+    text
+}
+
+/// Home ratio of the pair at an attraction, by straight lines between the attractions of the pilot.
+fn home_ratio_at(pilot: &Pilot, attraction: f64) -> Option<f64> {
+    let next = pilot.attractions.iter().position(|at| *at >= attraction)?;
+    let before = next.checked_sub(1)?;
+    let (from, to) = (pilot.attractions[before], pilot.attractions[next]);
+    let share = (attraction - from) / (to - from);
+    Some(pilot.pair[before] + share * (pilot.pair[next] - pilot.pair[before]))
 }

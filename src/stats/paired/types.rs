@@ -204,7 +204,7 @@ pub enum Warning {
     },
     /// Few sites hold any count on one side.
     #[error(
-        "only {sites} sites have a count on the {side} side: the interval is approximate there"
+        "sites with a count on the {side} side: only {sites}: the interval is approximate there"
     )]
     SparseSide {
         /// "treated" or "untouched".
