@@ -1,8 +1,8 @@
 //! The measures, each with its exact definition. Ratios pool counts over seasons; a ratio whose parts are
 //! zero is undefined, never 0 or infinite.
 
+use super::StudyError;
 use super::tally::Columns;
-use super::{Effort, StudyError};
 use crate::plan::Plan;
 use crate::scenario::LayoutKind;
 use crate::season::Fate;
@@ -293,13 +293,4 @@ pub fn all_measured(
         .iter()
         .map(|named| measured(resamples, |sums| (named.measure)(contrast, sums)))
         .collect()
-}
-
-/// Seasons below which an interval by bootstrap is not trusted.
-pub const FEWEST_SEASONS: u64 = 30;
-
-/// Whether an effort is enough for intervals.
-#[must_use]
-pub fn is_enough(effort: Effort) -> bool {
-    effort.seasons >= FEWEST_SEASONS
 }

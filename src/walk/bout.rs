@@ -5,7 +5,7 @@ use super::turning::Turns;
 use crate::life::Traits;
 use crate::life::traits::{by_condition, stage_of};
 use crate::random::{Key, Stream, unit};
-use crate::scenario::{PerStage, STAGES, Scenario};
+use crate::scenario::{PerStage, Scenario};
 use crate::world::ground::{COVER_BITS, COVERS, NEAR, OUTSIDE};
 use crate::world::{Ground, Stem, Stems};
 use rand::Rng;
@@ -338,6 +338,3 @@ impl Bout {
         }
     }
 }
-
-/// Stages that walk: all but the egg.
-pub const WALKING_STAGES: std::ops::Range<usize> = 1..STAGES;
