@@ -199,7 +199,7 @@ pub fn yields(answer: &YieldAnswer) -> Result<Rendered, Trouble> {
     let (title, break_even) = match answer.break_even.crossing {
         Crossing::At(value) => (
             format!(
-                "Cutting does no net harm once fresh stems draw {value:.1} times the eggs of mature stems"
+                "Cutting does no net harm once fresh stems draw {value:.1} times the eggs of mature stems at their peak"
             ),
             Some(charts::Crossing {
                 value,

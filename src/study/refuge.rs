@@ -165,7 +165,7 @@ fn point(
         ],
         half_drift: measured(&resamples, |sums| {
             if plan.layout.stems_in(refuge) > 0 && plan.layout.stems_in(cut) > 0 {
-                half_drift(&contrast, sums)
+                contrast.half_drift(sums)
             } else {
                 None
             }
@@ -182,10 +182,6 @@ fn point(
         home_ratio: measured(&resamples, |sums| contrast.home_ratio(sums))?,
         net_yield: measured(&resamples, |sums| contrast.net_yield(sums))?,
     })
-}
-
-fn half_drift(contrast: &Contrast, sums: &[f64]) -> Option<f64> {
-    contrast.half_drift(sums)
 }
 
 fn mean_late(
