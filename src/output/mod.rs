@@ -5,6 +5,7 @@ mod analysis_list;
 pub mod analysis_text;
 pub mod charts;
 pub mod files;
+pub mod lesson;
 pub mod pictures;
 pub mod provenance;
 pub mod recruit;

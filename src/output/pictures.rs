@@ -351,7 +351,7 @@ fn outlines(plan: &Plan) -> Vec<PatchOutline> {
         .collect()
 }
 
-fn condition(condition: Condition) -> StemCondition {
+pub(super) fn condition(condition: Condition) -> StemCondition {
     match condition {
         Condition::Mature => StemCondition::Mature,
         Condition::Stubble => StemCondition::Stubble,

@@ -22,6 +22,58 @@ pub struct RecordedWalk {
     pub tick_ends: Vec<(f64, usize)>,
 }
 
+impl RecordedWalk {
+    /// When a stride was done, ticks. `ended` is the end of the walk, or of the season where the walk outlasts it.
+    #[must_use]
+    pub fn time_of(&self, stride: usize, ended: f64) -> f64 {
+        let tick = self
+            .tick_ends
+            .partition_point(|(_, strides)| *strides < stride);
+        let leg = self.leg(tick, ended);
+        let part = (stride - leg.before) as f64 / (leg.end - leg.before).max(1) as f64;
+        leg.from + (leg.until - leg.from) * part
+    }
+
+    /// Strides done by a time in ticks; `ended` as above.
+    #[must_use]
+    pub fn strides_by(&self, time: f64, ended: f64) -> usize {
+        let tick = self.tick_ends.partition_point(|(end, _)| *end <= time);
+        let leg = self.leg(tick, ended);
+        if leg.until <= leg.from {
+            return leg.end;
+        }
+        let part = ((time - leg.from) / (leg.until - leg.from)).clamp(0.0, 1.0);
+        leg.before + (part * (leg.end - leg.before) as f64) as usize
+    }
+
+    /// The part of the walk within one tick: strides of a tick follow each other evenly, and nobody walks before the
+    /// tick in which a stride was taken.
+    fn leg(&self, tick: usize, ended: f64) -> Leg {
+        let (from, before) = match tick.checked_sub(1) {
+            Some(last) => self.tick_ends[last],
+            None => (self.began, 0),
+        };
+        let (until, end) = match self.tick_ends.get(tick) {
+            Some(end) => *end,
+            None => (ended, self.points_m.len() - 1),
+        };
+        Leg {
+            from: from.max(until.ceil() - 1.0),
+            until,
+            before,
+            end,
+        }
+    }
+}
+
+/// Strides of one tick: from when to when, and how many were done before and after.
+struct Leg {
+    from: f64,
+    until: f64,
+    before: usize,
+    end: usize,
+}
+
 /// Records every walk of a season, every stage that begins and every larva that is carried.
 #[derive(Debug, Default)]
 pub struct Recorder {

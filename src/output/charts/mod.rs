@@ -20,6 +20,7 @@ mod scene;
 mod season_map;
 mod sheet;
 pub mod style;
+mod teaching;
 
 pub use curve::{
     Crossing, CurveChart, CurvePoint, CurveSeries, Threshold, YieldChart, curve_chart, yield_chart,
@@ -29,6 +30,9 @@ pub use gap::{ClearGap, GapChart, GapLine, GapPoint, Tolerance, gap_chart};
 pub use refuge::{Half, NatalPlace, RefugeChart, RefugePoint, RefugeSeries, refuge_chart};
 pub use season_map::{
     Bounds, MapStem, PatchOutline, SeasonMap, StemCondition, Walk, WalkEnd, WalkGroup, season_map,
+};
+pub use teaching::{
+    Days, TeachingAnimal, TeachingChart, TeachingPanel, teaching_chart, teaching_frame,
 };
 
 /// Pixels of the PNG per unit of the SVG, so that text stays crisp in print.
