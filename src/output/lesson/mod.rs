@@ -24,7 +24,17 @@ const STRIDES_A_POINT: [usize; 5] = [2, 3, 5, 8, 12];
 
 const PAGE: &str = include_str!("page.html");
 const STYLE: &str = include_str!("page.css");
-const SCRIPT: &str = include_str!("page.js");
+/// The script's parts in their order: each names what stands before it.
+const SCRIPT: [&str; 8] = [
+    include_str!("script/season.js"),
+    include_str!("script/words.js"),
+    include_str!("script/marks.js"),
+    include_str!("script/picture.js"),
+    include_str!("script/sheet.js"),
+    include_str!("script/playing.js"),
+    include_str!("script/scenes.js"),
+    include_str!("script/start.js"),
+];
 
 #[derive(Serialize)]
 struct Recording<'a> {
@@ -299,12 +309,14 @@ fn frame(lesson: &Lesson, figures: &[Figure], provenance: &str) -> String {
             format!("<figure class=\"chart\">{svg}<figcaption>{words}</figcaption></figure>\n")
         })
         .collect();
+    // One closed scope: the page gives away nothing but what the last part shows.
+    let script = format!("'use strict';\n(() => {{\n{}}})();", SCRIPT.concat());
     let cautions: String = CAUTIONS
         .iter()
         .map(|caution| format!("<li>{}</li>\n", escaped(caution)))
         .collect();
     PAGE.replace("/*{{style}}*/", STYLE)
-        .replace("/*{{script}}*/", SCRIPT)
+        .replace("/*{{script}}*/", &script)
         .replace("{{title}}", &escaped(&lesson.plan.scenario.name))
         .replace("{{charts}}", &charts)
         .replace("{{cautions}}", &cautions)
