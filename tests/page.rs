@@ -193,9 +193,12 @@ fn exact_keys_work_on_the_picture() {
 
 #[test]
 fn exact_touch_works() {
-    use headless_chrome::protocol::cdp::Input;
+    use headless_chrome::protocol::cdp::{Emulation, Input};
     let Some(page) = open(NARROW) else { return };
-    page.act("document.getElementById('play').scrollIntoView({ block: 'center' })");
+    page.act(
+        "document.getElementById('play').scrollIntoView({ block: 'center', behavior: 'instant' })",
+    );
+    page.act("addEventListener('touchend', () => { window.touched = true; })");
     let place = page.value(
         "(() => { const box = document.getElementById('play').getBoundingClientRect(); \
          return [box.x + box.width / 2, box.y + box.height / 2, box.width, box.height]; })()",
@@ -205,6 +208,12 @@ fn exact_touch_works() {
         place[2] >= 40.0 && place[3] >= 40.0,
         "a thumb needs room: {place:?}"
     );
+    page.tab()
+        .call_method(Emulation::SetTouchEmulationEnabled {
+            enabled: true,
+            max_touch_points: Some(1),
+        })
+        .expect("a touch screen");
     let touch = |kind, touch_points| {
         page.tab()
             .call_method(Input::DispatchTouchEvent {
@@ -230,7 +239,7 @@ fn exact_touch_works() {
     };
     touch(Input::DispatchTouchEventTypeOption::TouchStart, vec![thumb]);
     touch(Input::DispatchTouchEventTypeOption::TouchEnd, vec![]);
-    page.wait("window.lesson.playing");
+    page.wait("window.touched === true && window.lesson.playing");
 }
 
 #[test]
