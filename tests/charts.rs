@@ -8,6 +8,8 @@ mod look;
 mod odd;
 #[path = "charts/reading.rs"]
 mod reading;
+#[path = "charts/sweep.rs"]
+mod sweep;
 
 use crawlspan::output::charts::style::{
     COMPARISON, CUT_HALF, NO_EFFECT, OTHER_PATCH, REFUGE_HALF, SERIES, STEM_EATEN_OUT, STEM_FRESH,

@@ -8,6 +8,7 @@ pub mod files;
 pub mod pictures;
 pub mod provenance;
 pub mod recruit;
+pub mod sweep_text;
 pub mod tables;
 pub mod text;
 mod words;

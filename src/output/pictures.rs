@@ -1,8 +1,10 @@
 //! Answers turned into charts: titles that state the finding.
 
 mod season;
+mod sweep;
 
 pub use season::{RecordedWalk, Recorder, season_map};
+pub use sweep::{Swept, sweep};
 
 use super::charts::{
     self, ChartError, ClearGap, CurvePoint, Estimate, GapChart, GapLine, GapPoint, Half,

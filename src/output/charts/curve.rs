@@ -25,6 +25,8 @@ const WANTED_TICKS: (f64, f64) = (8.0, 5.0);
 const WHOLE: f64 = 100.0;
 /// Percent in a whole.
 const PERCENT: f64 = 100.0;
+/// Room beside the first and the last choice, as a part of the distance between two.
+const CHOICE_ROOM: f64 = 0.5;
 /// Series whose intervals are strokes stand this far beside their neighbour: markers just touch.
 const STROKES_APART: f64 = 2.0 * MARKER_RADIUS;
 /// Drawn range when there is nothing to draw.
@@ -58,12 +60,14 @@ pub struct CurveChart {
 }
 
 /// What a horizontal axis holds.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Across {
     /// Any numbers, evenly spaced.
     Numbers,
     /// Distances in metres from zero up: square-root axis, yards below.
     Metres,
+    /// Choices by name, the first at 0, the next at 1; points are not joined.
+    Choices(Vec<String>),
 }
 
 /// What a vertical axis holds.
@@ -182,7 +186,7 @@ pub fn curve_chart(chart: &CurveChart) -> Result<Rendered, ChartError> {
         x_range,
         y_range,
         x_spacing: match chart.across {
-            Across::Numbers => Spacing::Even,
+            Across::Numbers | Across::Choices(_) => Spacing::Even,
             Across::Metres => GAP_SPACING,
         },
         x_ticks: x_ticks(chart, &lines, x_range),
@@ -196,7 +200,8 @@ pub fn curve_chart(chart: &CurveChart) -> Result<Rendered, ChartError> {
     };
     let panel = draw_axes(&mut sheet.scene, sheet.room, &axes)?;
     mark_crossings(&mut sheet.scene, &panel, chart)?;
-    draw_series(&mut sheet.scene, &panel, &lines, chart.strokes);
+    let is_joined = !matches!(chart.across, Across::Choices(_));
+    draw_series(&mut sheet.scene, &panel, &lines, (chart.strokes, is_joined));
     let mut labels: Vec<_> = lines.iter().filter_map(|l| end_label(&panel, l)).collect();
     if labels.is_empty() {
         sheet.no_data(panel.area);
@@ -209,13 +214,19 @@ pub fn curve_chart(chart: &CurveChart) -> Result<Rendered, ChartError> {
     sheet.render()
 }
 
-fn draw_series(scene: &mut Scene, panel: &Panel, lines: &[Line], strokes: bool) {
+fn draw_series(
+    scene: &mut Scene,
+    panel: &Panel,
+    lines: &[Line],
+    (strokes, is_joined): (bool, bool),
+) {
     let middle = (lines.len() as f64 - 1.0) / 2.0;
     for (index, line) in lines.iter().enumerate() {
-        let intervals = if strokes {
-            Intervals::Whiskers((index as f64 - middle) * STROKES_APART)
-        } else {
-            Intervals::Band
+        let beside = (index as f64 - middle) * STROKES_APART;
+        let intervals = match (strokes, is_joined) {
+            (_, false) => Intervals::Alone(beside),
+            (true, true) => Intervals::Whiskers(beside),
+            (false, true) => Intervals::Band,
         };
         draw_line(scene, panel, line, intervals);
     }
@@ -225,9 +236,18 @@ fn x_ticks(chart: &CurveChart, lines: &[Line], range: (f64, f64)) -> Vec<Tick> {
     if x_extent(lines).is_none() && chart.crossings.is_empty() {
         return Vec::new();
     }
-    match chart.across {
+    match &chart.across {
         Across::Numbers => plain_ticks(range, WANTED_TICKS.0),
         Across::Metres => gap_ticks(range),
+        Across::Choices(names) => names
+            .iter()
+            .enumerate()
+            .map(|(index, name)| Tick {
+                value: index as f64,
+                label: name.clone(),
+                second: String::new(),
+            })
+            .collect(),
     }
 }
 
@@ -269,6 +289,9 @@ fn ranges(chart: &CurveChart, lines: &[Line]) -> ((f64, f64), (f64, f64)) {
     let x_data = x_extent(lines).map(|(low, high)| [low, high]);
     let x_range = match extent(marked.chain(x_data.into_iter().flatten())) {
         // No headroom: the first and the last value tried are the edges.
+        Some((_, high)) if matches!(chart.across, Across::Choices(_)) => {
+            (-CHOICE_ROOM, high + CHOICE_ROOM)
+        }
         Some((low, high)) if chart.across == Across::Metres && high > 0.0 => (low.min(0.0), high),
         Some((low, high)) if low < high => (low, high),
         Some(single) => drawn_range(single, false),
@@ -310,13 +333,13 @@ fn mark_crossings(scene: &mut Scene, panel: &Panel, chart: &CurveChart) -> Resul
     }
     for (row, crossing) in crossings.iter().enumerate() {
         let at = panel.x.at(crossing.value);
-        let text = crossing_words(crossing, chart.across);
+        let text = crossing_words(crossing, &chart.across);
         strip_label(scene, panel, at, (&text, true), row, Beside::Above)?;
     }
     Ok(())
 }
 
-fn crossing_words(crossing: &Crossing, across: Across) -> String {
+fn crossing_words(crossing: &Crossing, across: &Across) -> String {
     let value = crossing.value;
     let numbers = [Some(value), crossing.low, crossing.high];
     let counted = numbers
@@ -325,7 +348,9 @@ fn crossing_words(crossing: &Crossing, across: Across) -> String {
         .all(|number| number.fract() == 0.0);
     let reference = if counted { WHOLE } else { value };
     let mut text = match across {
-        Across::Numbers => format!("{} {}", crossing.name, plain(value, reference)),
+        Across::Numbers | Across::Choices(_) => {
+            format!("{} {}", crossing.name, plain(value, reference))
+        }
         Across::Metres => format!("{} {}", crossing.name, metres_and_yards(value)),
     };
     if crossing.low.is_some() || crossing.high.is_some() {

@@ -6,10 +6,12 @@
 //! nothing to draw says "no data".
 
 mod axes;
+mod contour;
 mod curve;
 mod forest;
 mod gap;
 mod glyphs;
+mod heat;
 mod labels;
 mod markers;
 mod panel;
@@ -22,12 +24,14 @@ mod sheet;
 mod strip;
 pub mod style;
 
+pub use contour::contour_lines;
 pub use curve::{
     Across, Crossing, CurveChart, CurvePoint, CurveSeries, Threshold, Upward, YieldChart,
     curve_chart, yield_chart,
 };
 pub use forest::{ForestChart, ForestRow, forest_chart};
 pub use gap::{ClearGap, GapChart, GapLine, GapPoint, PlausibleGap, Tolerance, gap_chart};
+pub use heat::{HeatAxis, HeatChart, heat_chart};
 pub use refuge::{Half, NatalPlace, RefugeChart, RefugePoint, RefugeSeries, refuge_chart};
 pub use season_map::{
     Bounds, MapStem, PatchOutline, SeasonMap, StemCondition, Walk, WalkEnd, WalkGroup, season_map,

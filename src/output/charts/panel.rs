@@ -239,6 +239,8 @@ pub(super) enum Intervals {
     /// As an upright stroke at each point; the series is drawn this far beside its place, so that two series of much
     /// the same numbers stay apart.
     Whiskers(f64),
+    /// The same, with points that are not joined: choices, between which nothing lies.
+    Alone(f64),
 }
 
 /// Draws one series: band, line, markers.
@@ -246,7 +248,7 @@ pub(super) fn draw_line(scene: &mut Scene, panel: &Panel, line: &Line, intervals
     let mark = line.mark;
     let beside = match intervals {
         Intervals::Band => 0.0,
-        Intervals::Whiskers(beside) => beside,
+        Intervals::Whiskers(beside) | Intervals::Alone(beside) => beside,
     };
     let runs: Vec<&[PlotPoint]> = line
         .points
@@ -256,7 +258,7 @@ pub(super) fn draw_line(scene: &mut Scene, panel: &Panel, line: &Line, intervals
     for run in &runs {
         match intervals {
             Intervals::Band => draw_intervals(scene, panel, run, mark),
-            Intervals::Whiskers(_) => {
+            Intervals::Whiskers(_) | Intervals::Alone(_) => {
                 for point in *run {
                     whisker(scene, panel, point, mark, beside);
                 }
@@ -268,7 +270,9 @@ pub(super) fn draw_line(scene: &mut Scene, panel: &Panel, line: &Line, intervals
             .iter()
             .filter_map(|point| Some((panel.x.at(point.x) + beside, panel.y.at(point.value?))))
             .collect();
-        scene.dashed(&path, mark.stroke.pattern(), ink(mark.colour), LINE_WIDTH);
+        if !matches!(intervals, Intervals::Alone(_)) {
+            scene.dashed(&path, mark.stroke.pattern(), ink(mark.colour), LINE_WIDTH);
+        }
         if line.points.len() <= MOST_MARKERS || path.len() == 1 {
             for centre in path {
                 scene.marker(mark, centre, MARKER_RADIUS);

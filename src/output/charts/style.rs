@@ -137,6 +137,56 @@ pub fn series_mark(index: usize, count: usize) -> Mark {
     SERIES[last - (index.min(steps) * last).div_ceil(steps)]
 }
 
+/// Shades of a value, the lowest first: even steps of lightness (CIE 1976 L*, tested), so that equal differences look
+/// equal, also in grey; the hue turns from straw to slate, which the colour-blind see too.
+pub const SHADES: [Colour; 9] = [
+    (249, 241, 207),
+    (217, 217, 169),
+    (180, 196, 140),
+    (140, 175, 120),
+    (101, 153, 107),
+    (64, 129, 97),
+    (32, 105, 88),
+    (12, 80, 75),
+    (13, 55, 57),
+];
+
+/// Shade of a value by its part of the way from the lowest (0) to the highest (1).
+#[must_use]
+pub fn shade_of(part: f64) -> Colour {
+    let last = SHADES.len() - 1;
+    let along = if part.is_nan() {
+        0.0
+    } else {
+        part.clamp(0.0, 1.0) * last as f64
+    };
+    let from = (along.floor() as usize).min(last - 1);
+    let rest = along - from as f64;
+    let mix = |one: u8, other: u8| {
+        (f64::from(one) + rest * (f64::from(other) - f64::from(one))).round() as u8
+    };
+    let (one, other) = (SHADES[from], SHADES[from + 1]);
+    (
+        mix(one.0, other.0),
+        mix(one.1, other.1),
+        mix(one.2, other.2),
+    )
+}
+
+/// Part of the way along the shades from which white letters on them contrast more than black ones.
+const LIGHT_LETTERS_FROM: f64 = 0.62;
+
+/// Colour of letters on a shade: pure black or white, for nothing else keeps the contrast of 4.5 to 1 on the middle
+/// shades (WCAG 2.1, criterion 1.4.3).
+#[must_use]
+pub fn letters_on(part: f64) -> Colour {
+    if part >= LIGHT_LETTERS_FROM {
+        (255, 255, 255)
+    } else {
+        (0, 0, 0)
+    }
+}
+
 /// Look of a stem on the map.
 #[must_use]
 pub fn stem_mark(condition: StemCondition) -> Mark {
