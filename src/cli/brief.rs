@@ -67,6 +67,7 @@ fn write(context: &Context, brief: &Brief, effort: &BriefEffort) -> Result<(), S
             &tables::measures(&own.measures, own.seasons)?,
         )?;
     }
+    let single = scenario.layout == LayoutKind::OnePatchHalves;
     if let Some(answer) = &brief.gap {
         context.folder.write("gap.csv", &tables::gap(answer)?)?;
         context.folder.write(
@@ -76,7 +77,6 @@ fn write(context: &Context, brief: &Brief, effort: &BriefEffort) -> Result<(), S
         context.write_chart("gap", &pictures::gap(answer, brief.band.as_ref())?)?;
     }
     if let Some(points) = &brief.refuge {
-        let single = scenario.layout == LayoutKind::OnePatchHalves;
         context
             .folder
             .write("refuge.csv", &tables::refuge(points)?)?;
@@ -89,7 +89,7 @@ fn write(context: &Context, brief: &Brief, effort: &BriefEffort) -> Result<(), S
         context
             .folder
             .write("net-yield.csv", &tables::yields(answer)?)?;
-        context.write_chart("net-yield", &pictures::yields(answer)?)?;
+        context.write_chart("net-yield", &pictures::yields(answer, single)?)?;
     }
     draw_map(context)?;
     let text = text::brief(

@@ -9,6 +9,7 @@ pub mod lesson;
 pub mod pictures;
 pub mod provenance;
 pub mod recruit;
+pub mod sweep_text;
 pub mod tables;
 pub mod text;
 mod words;
