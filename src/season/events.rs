@@ -2,7 +2,8 @@
 
 use super::Season;
 use super::larva::{Event, Fate, NOBODY, State};
-use crate::life::traits::{PUPATING, by_condition, stage_of};
+use super::queue::Matter;
+use crate::life::traits::{PUPATING, by_condition};
 use crate::random::Purpose;
 use crate::scenario::STAGES;
 use crate::survey;
@@ -12,7 +13,7 @@ use crate::world::Condition;
 impl Season<'_> {
     /// Processes 3, 4, 5 and 7: eggs are laid, stages end, larvae die and leave, each at its own moment.
     pub(super) fn lay_develop_die_and_leave<T: Trail>(&mut self, tick: usize, trail: &mut T) {
-        while let Some(id) = self.events.take(tick) {
+        while let Some(id) = self.calendar.take(Matter::Larva, tick) {
             let larva = &self.larvae[id as usize];
             let stale = larva.next_time as usize != tick
                 || !matches!(larva.state, State::Unlaid | State::OnStem);
@@ -41,6 +42,7 @@ impl Season<'_> {
 
     /// The larva stands on a stem from now on.
     pub(super) fn arrive(&mut self, id: u32, stem: u32, time: f64) {
+        self.on_stems[id as usize / 64] |= 1 << (id % 64);
         let first = self.stems[stem as usize].first_larva;
         let larva = &mut self.larvae[id as usize];
         larva.state = State::OnStem;
@@ -128,7 +130,7 @@ impl Season<'_> {
             }
         }
         larva.next_time = larva.next_time.max(larva.since);
-        self.events.enter(larva.next_time, id);
+        self.calendar.enter(Matter::Larva, larva.next_time, id);
     }
 
     fn end_phase<T: Trail>(&mut self, id: u32, time: f64, trail: &mut T) {
@@ -194,6 +196,7 @@ impl Season<'_> {
     }
 
     fn take_off_stem(&mut self, id: u32) {
+        self.on_stems[id as usize / 64] &= !(1 << (id % 64));
         let (before, behind, stem) = {
             let larva = &self.larvae[id as usize];
             (larva.before, larva.behind, larva.stem)
@@ -285,30 +288,27 @@ impl Season<'_> {
 
     /// Process 10: what stands on the stems at a survey.
     pub(super) fn survey(&mut self, survey: usize) {
-        for id in 0..self.larvae.len() as u32 {
-            let larva = &self.larvae[id as usize];
-            if larva.state != State::OnStem {
-                continue;
+        for word in 0..self.on_stems.len() {
+            let mut bits = self.on_stems[word];
+            while bits != 0 {
+                self.sight(survey, (64 * word) as u32 + bits.trailing_zeros());
+                bits &= bits - 1;
             }
-            debug_assert!(usize::from(larva.phase) < STAGES);
-            let stem = &self.stems[larva.stem as usize];
-            let natal = self.stems[larva.natal as usize].half;
-            let read = survey::read(
-                self.plan,
-                larva.key,
-                survey,
-                stage_of(usize::from(larva.phase)),
-                stem.condition,
-            );
-            self.sightings.push(survey::Sighting {
-                survey: survey as u16,
-                larva: id,
-                stage: larva.stage() as u8,
-                read,
-                stands: stem.half,
-                natal,
-                condition: stem.condition,
-            });
         }
+    }
+
+    fn sight(&mut self, survey: usize, id: u32) {
+        let larva = &self.larvae[id as usize];
+        debug_assert!(larva.state == State::OnStem && usize::from(larva.phase) < STAGES);
+        let stem = &self.stems[larva.stem as usize];
+        self.sightings.push(survey::Sighting {
+            survey: survey as u16,
+            larva: id,
+            stage: larva.stage() as u8,
+            read: survey::read(self.plan, larva.key, survey, larva.stage(), stem.condition),
+            stands: stem.half,
+            natal: self.stems[larva.natal as usize].half,
+            condition: stem.condition,
+        });
     }
 }

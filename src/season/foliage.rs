@@ -2,6 +2,7 @@
 
 use super::Season;
 use super::larva::{Fate, NOBODY};
+use super::queue::Matter;
 use crate::random::Purpose;
 use crate::walk::Trail;
 use crate::world::Condition;
@@ -51,7 +52,7 @@ impl Season<'_> {
     /// Process 2, regrowth: stubble turns fresh, fresh stems age back into mature ones.
     pub(super) fn regrow_stems(&mut self, tick: usize) {
         let now = tick as f64;
-        while let Some(id) = self.stem_events.take(tick) {
+        while let Some(id) = self.calendar.take(Matter::Stem, tick) {
             let stem = &mut self.stems[id as usize];
             if stem.fresh_at == now && stem.condition == Condition::Stubble {
                 stem.renew();
@@ -111,14 +112,14 @@ impl Season<'_> {
         let tick = when.max(time) as u32;
         if tick < stem.look_at || stem.look_at < time as u32 {
             stem.look_at = tick;
-            self.leaf_looks.enter(f64::from(tick), id);
+            self.calendar.enter(Matter::Leaves, f64::from(tick), id);
         }
     }
 
     /// Process 6: stems whose leaves are gone at the end of the tick are eaten out, and their larvae must leave.
     pub(super) fn eat_out_stems<T: Trail>(&mut self, tick: usize, trail: &mut T) {
         let end = (tick + 1) as f64;
-        while let Some(id) = self.leaf_looks.take(tick) {
+        while let Some(id) = self.calendar.take(Matter::Leaves, tick) {
             let stem = &self.stems[id as usize];
             if stem.look_at as usize != tick || !stem.condition.has_leaves() {
                 continue;
