@@ -115,34 +115,26 @@ impl Ground {
     }
 
     /// Enters a stem into every cell from which a stride of the given reach (perceptual range plus stride,
-    /// metres) may meet it.
+    /// metres) may meet it: the cells of the square around the stem. Leaving out those of its corners that lie
+    /// beyond the reach would save strides less than it costs here.
     pub fn enter(&mut self, stem: u32, x_m: f64, y_m: f64, reach_m: f64) {
         let cell_of = |along: f64| whole((along * self.per_metre + self.offset).max(0.0));
         let columns = cell_of(x_m - reach_m)..(cell_of(x_m + reach_m) + 1).min(self.columns);
         let rows = cell_of(y_m - reach_m)..(cell_of(y_m + reach_m) + 1).min(self.rows);
-        let reach2 = reach_m * reach_m;
-        let half = self.cell_m / 2.0;
-        let first = self.middle(columns.start, rows.start);
-        for row in rows.clone() {
-            let middle_y = first.1 + (row - rows.start) as f64 * self.cell_m;
-            let dy = ((y_m - middle_y).abs() - half).max(0.0);
-            for column in columns.clone() {
-                let middle_x = first.0 + (column - columns.start) as f64 * self.cell_m;
-                let dx = ((x_m - middle_x).abs() - half).max(0.0);
-                if dx * dx + dy * dy <= reach2 {
-                    let cell = row * self.columns + column;
-                    if self.heads[cell] == NONE {
-                        self.touched.push(cell as u32);
-                        self.codes[cell] |= NEAR;
-                    }
-                    self.entries.push(Entry {
-                        x_m,
-                        y_m,
-                        stem,
-                        next: self.heads[cell],
-                    });
-                    self.heads[cell] = (self.entries.len() - 1) as u32;
-                }
+        for row in rows {
+            let from = row * self.columns;
+            let cells = from + columns.start..from + columns.end;
+            let (codes, heads) = (&mut self.codes[cells.clone()], &mut self.heads[cells.clone()]);
+            for ((code, head), cell) in codes.iter_mut().zip(heads).zip(cells) {
+                *code |= NEAR;
+                self.touched.push(cell as u32);
+                self.entries.push(Entry {
+                    x_m,
+                    y_m,
+                    stem,
+                    next: *head,
+                });
+                *head = (self.entries.len() - 1) as u32;
             }
         }
     }
