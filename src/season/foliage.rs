@@ -3,6 +3,7 @@
 use super::Season;
 use super::larva::{Fate, NOBODY};
 use super::queue::Matter;
+use crate::life::Moment;
 use crate::random::Purpose;
 use crate::walk::Trail;
 use crate::world::Condition;
@@ -10,13 +11,14 @@ use crate::world::Condition;
 impl Season<'_> {
     /// Process 2, cutting: what stands on cut stems is destroyed, except what volunteers move.
     pub(super) fn cut_stems(&mut self, time: f64) {
+        let now = self.plan.clock.moment(time);
         let moved_share = self.plan.scenario.numbers.cutting.moved_share;
         for id in 0..self.stems.len() as u32 {
             if !self.stems[id as usize].half.is_cut() {
                 continue;
             }
             while let Some(larva) = self.first_on(id) {
-                self.leave_stem(larva, time);
+                self.leave_stem(larva, now);
                 let key = self.larvae[larva as usize].key.to(Purpose::Rescue);
                 let refuge = if key.unit() < moved_share {
                     self.uncut_stem(id, key.with(1).unit())
@@ -24,7 +26,7 @@ impl Season<'_> {
                     None
                 };
                 match refuge {
-                    Some(stem) => self.arrive(larva, stem, time),
+                    Some(stem) => self.arrive(larva, stem, now),
                     None => self.finish(larva, Fate::Destroyed, time),
                 }
             }
@@ -58,13 +60,13 @@ impl Season<'_> {
                 stem.renew();
                 stem.condition = Condition::Fresh;
             } else if stem.mature_at == now && stem.condition == Condition::Fresh {
-                self.change_condition(id, Condition::Mature, now);
+                self.change_condition(id, Condition::Mature, self.plan.clock.moment(now));
             }
         }
     }
 
     /// Larvae on a stem whose condition changes carry on under the new one.
-    fn change_condition(&mut self, id: u32, condition: Condition, now: f64) {
+    fn change_condition(&mut self, id: u32, condition: Condition, now: Moment) {
         let mut at = self.first_on(id);
         while let Some(larva) = at {
             self.end_sitting(larva, now);
@@ -136,13 +138,14 @@ impl Season<'_> {
     }
 
     fn eat_out<T: Trail>(&mut self, id: u32, time: f64, trail: &mut T) {
-        self.change_condition(id, Condition::EatenOut, time);
+        let now = self.plan.clock.moment(time);
+        self.change_condition(id, Condition::EatenOut, now);
         self.stems[id as usize].eaten_out_at = time;
         let mut at = self.first_on(id);
         while let Some(larva) = at {
             at = self.behind(larva);
             if self.larvae[larva as usize].stage() > 0 {
-                self.depart(larva, time, false, trail);
+                self.depart(larva, now, false, trail);
             }
         }
     }

@@ -3,6 +3,7 @@
 use super::Season;
 use super::larva::{Event, Larva, NOBODY, State};
 use super::queue::Matter;
+use crate::life::Moment;
 use crate::life::laying::Egg;
 use crate::random::{Key, Purpose, unit};
 use crate::world::layout::{HalfId, PlacedPatch};
@@ -195,8 +196,7 @@ fn egg_as_larva(egg: &Egg) -> Larva {
         ended_at: f64::INFINITY,
         rate: 1.0,
         key: egg.key,
-        since: egg.time,
-        since_dd: 0.0,
+        since: Moment::default(),
         need_dd: 0.0,
         death_left: 0.0,
         leave_left: 0.0,

@@ -124,7 +124,10 @@ impl Ground {
         for row in rows {
             let from = row * self.columns;
             let cells = from + columns.start..from + columns.end;
-            let (codes, heads) = (&mut self.codes[cells.clone()], &mut self.heads[cells.clone()]);
+            let (codes, heads) = (
+                &mut self.codes[cells.clone()],
+                &mut self.heads[cells.clone()],
+            );
             for ((code, head), cell) in codes.iter_mut().zip(heads).zip(cells) {
                 *code |= NEAR;
                 self.touched.push(cell as u32);
