@@ -330,15 +330,15 @@ impl Bout {
         loop {
             let mut first: Option<(f64, u32)> = None;
             for (stem, x, y) in ground.near(cell) {
+                // A bout meets the stem that it began at more often than any other.
+                if self.rejected.contains(&stem) {
+                    continue;
+                }
                 let Some(at) = met_at(from, step, (x, y), movement.range2_m2) else {
                     continue;
                 };
                 let earlier = first.is_none_or(|(best, id)| at < best || (at == best && stem < id));
-                if earlier
-                    && at >= passed
-                    && stems[stem as usize].condition.has_leaves()
-                    && !self.rejected.contains(&stem)
-                {
+                if earlier && at >= passed && stems[stem as usize].condition.has_leaves() {
                     first = Some((at, stem));
                 }
             }
