@@ -3,6 +3,7 @@
 pub mod analysis;
 mod analysis_list;
 pub mod analysis_text;
+pub mod bands;
 pub mod charts;
 pub mod files;
 pub mod pictures;
@@ -10,4 +11,6 @@ pub mod provenance;
 pub mod recruit;
 pub mod tables;
 pub mod text;
+pub mod weigh;
 mod words;
+mod yield_text;

@@ -18,6 +18,7 @@ mod refuge;
 mod render;
 mod scene;
 mod season_map;
+mod shares;
 mod sheet;
 pub mod style;
 
@@ -30,6 +31,7 @@ pub use refuge::{Half, NatalPlace, RefugeChart, RefugePoint, RefugeSeries, refug
 pub use season_map::{
     Bounds, MapStem, PatchOutline, SeasonMap, StemCondition, Walk, WalkEnd, WalkGroup, season_map,
 };
+pub use shares::{SharesChart, SharesPanel, SharesRow, shares_chart};
 
 /// Pixels of the PNG per unit of the SVG, so that text stays crisp in print.
 pub const PNG_SCALE: u32 = 2;
