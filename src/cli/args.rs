@@ -41,6 +41,8 @@ pub enum Command {
     Sweep(SweepArgs),
     /// One or many seasons as tables of surveys, fates and walks, with a map.
     Season(SeasonArgs),
+    /// A page, an animation and stills that show volunteers why the layout matters.
+    Lesson(LessonArgs),
     /// Compare treated with untouched patches in real counts, by the estimators that `recruit` plans for.
     Analyse(AnalyseArgs),
     /// Check a scenario and list every number with unit, range, standing and source.
@@ -62,6 +64,8 @@ impl Default for Command {
 
 /// Name of the default scenario.
 pub const DEFAULT_SCENARIO: &str = "verge-pair";
+/// Name of the scenario that the lesson plays unless another is given.
+pub const TEACHING_SCENARIO: &str = "teaching-plots";
 /// Default master seed.
 pub const DEFAULT_SEED: u64 = 20_260_701;
 
@@ -261,6 +265,36 @@ pub struct SeasonArgs {
     /// Also write every walk.
     #[arg(long)]
     pub walks: bool,
+}
+
+/// Arguments of `lesson`.
+#[derive(Debug, Args)]
+#[command(mut_arg("scenario", |scenario| scenario.default_value(TEACHING_SCENARIO)))]
+pub struct LessonArgs {
+    #[command(flatten)]
+    pub common: Common,
+    /// Gaps that the viewer can choose, metres.
+    #[arg(
+        long,
+        value_delimiter = ',',
+        allow_hyphen_values = true,
+        value_name = "METRES"
+    )]
+    pub gaps: Option<Vec<f64>>,
+    /// Refuge shares that the viewer can choose; the first is 0, no refuge.
+    #[arg(
+        long,
+        value_delimiter = ',',
+        allow_hyphen_values = true,
+        value_name = "SHARES"
+    )]
+    pub shares: Option<Vec<f64>>,
+    /// Seasons recorded for each choice.
+    #[arg(long, default_value_t = 3, value_parser = clap::value_parser!(u64).range(1..=1000))]
+    pub takes: u64,
+    /// Seasons at each point of the charts of many seasons.
+    #[arg(long, default_value_t = 1000, value_parser = seasons_range())]
+    pub seasons: u64,
 }
 
 /// Arguments of `analyse`.

@@ -7,6 +7,7 @@ use crate::output::{pictures, tables, text};
 use crate::plan::Plan;
 use crate::scenario::{LayoutKind, Scenario, listed};
 use crate::season::Season;
+use crate::season::record::Recorder;
 use crate::study::StudyError;
 use crate::study::brief::{Brief, BriefEffort};
 use crate::study::gap;
@@ -117,7 +118,7 @@ fn write(context: &Context, brief: &Brief, effort: &BriefEffort) -> Result<(), S
 fn draw_map(context: &Context) -> Result<(), Stopped> {
     let plan = Plan::of(context.scenario.clone())?;
     let mut season = Season::new(&plan);
-    let mut recorder = pictures::Recorder::default();
+    let mut recorder = Recorder::default();
     season.run(context.runner().key(0, 0), &mut recorder);
     context.write_chart("season-map", &pictures::season_map(&season, &recorder, 0)?)
 }

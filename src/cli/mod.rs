@@ -6,6 +6,7 @@ mod brief;
 mod check;
 mod context;
 mod gap;
+mod lesson;
 mod new;
 mod progress;
 mod recruit;
@@ -53,6 +54,7 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> ExitCode {
         Command::Refuge(args) => refuge::run(&args),
         Command::Analyse(args) => analyse::run(&args),
         Command::Recruit(args) => recruit::run(&args),
+        Command::Lesson(args) => lesson::run(&args),
         Command::Check(args) => check::run(&args),
         Command::New(args) => new::run(&args),
     };

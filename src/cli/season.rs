@@ -3,9 +3,10 @@
 use super::args::SeasonArgs;
 use super::context::{Context, Stopped};
 use super::say::say;
-use crate::output::pictures::{self, Recorder};
+use crate::output::pictures;
 use crate::output::tables::{FateTable, SurveyTable, WalkTable};
 use crate::plan::Plan;
+use crate::season::record::Recorder;
 use crate::season::{Fate, Season};
 
 pub fn run(args: &SeasonArgs) -> Result<(), Stopped> {

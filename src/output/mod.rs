@@ -6,6 +6,7 @@ pub mod analysis_text;
 pub mod bands;
 pub mod charts;
 pub mod files;
+pub mod lesson;
 pub mod pictures;
 pub mod provenance;
 pub mod recruit;

@@ -8,6 +8,7 @@ use super::charts::{
 use super::text::percent;
 use crate::plan::Plan;
 use crate::season::Season;
+use crate::season::record::{RecordedWalk, Recorder};
 use crate::stats::Crossing;
 use crate::study::gap::GapAnswer;
 use crate::study::measures::Measured;
@@ -15,7 +16,7 @@ use crate::study::refuge::RefugePoint;
 use crate::study::uncertain::GapBand;
 use crate::study::yields::YieldAnswer;
 use crate::trouble::Trouble;
-use crate::walk::{End, Trail};
+use crate::walk::End;
 use crate::world::Condition;
 
 /// A chart could not be drawn.
@@ -237,66 +238,6 @@ pub fn yields(answer: &YieldAnswer) -> Result<Rendered, Trouble> {
     })?)
 }
 
-/// A walk as recorded.
-#[derive(Debug, Clone)]
-pub struct RecordedWalk {
-    /// Larva in its season.
-    pub larva: u32,
-    /// Stage at the start.
-    pub stage: usize,
-    /// Start, ticks.
-    pub began: f64,
-    /// End, ticks; infinite when the season ended first.
-    pub ended: f64,
-    /// How it ended.
-    pub end: End,
-    /// Positions, arena metres, the start first.
-    pub points_m: Vec<(f64, f64)>,
-}
-
-/// Records every walk of a season.
-#[derive(Debug, Default)]
-pub struct Recorder {
-    /// Walks in the order in which they began.
-    pub walks: Vec<RecordedWalk>,
-    open: std::collections::BTreeMap<u32, usize>,
-}
-
-impl Trail for Recorder {
-    fn begin(&mut self, larva: u32, stage: usize, time: f64, x_m: f64, y_m: f64) {
-        self.open.insert(larva, self.walks.len());
-        self.walks.push(RecordedWalk {
-            larva,
-            stage,
-            began: time,
-            ended: f64::INFINITY,
-            end: End::Walking,
-            points_m: vec![(x_m, y_m)],
-        });
-    }
-
-    fn stride(&mut self, larva: u32, x_m: f64, y_m: f64) {
-        if let Some(walk) = self
-            .open
-            .get(&larva)
-            .and_then(|index| self.walks.get_mut(*index))
-        {
-            walk.points_m.push((x_m, y_m));
-        }
-    }
-
-    fn end(&mut self, larva: u32, time: f64, end: End) {
-        if let Some(walk) = self
-            .open
-            .remove(&larva)
-            .and_then(|index| self.walks.get_mut(index))
-        {
-            walk.ended = time;
-            walk.end = end;
-        }
-    }
-}
-
 /// Map of one season: stems as they are at one survey, walks of late larvae up to the end.
 ///
 /// # Errors
@@ -410,7 +351,7 @@ fn outlines(plan: &Plan) -> Vec<PatchOutline> {
         .collect()
 }
 
-fn condition(condition: Condition) -> StemCondition {
+pub(super) fn condition(condition: Condition) -> StemCondition {
     match condition {
         Condition::Mature => StemCondition::Mature,
         Condition::Stubble => StemCondition::Stubble,

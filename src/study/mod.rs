@@ -3,6 +3,7 @@
 pub mod analyse;
 pub mod brief;
 pub mod gap;
+pub mod lesson;
 pub mod measures;
 pub mod recruit;
 pub mod refuge;

@@ -21,6 +21,7 @@ mod season_map;
 mod shares;
 mod sheet;
 pub mod style;
+mod teaching;
 
 pub use curve::{
     Crossing, CurveChart, CurvePoint, CurveSeries, Threshold, YieldChart, curve_chart, yield_chart,
@@ -32,6 +33,9 @@ pub use season_map::{
     Bounds, MapStem, PatchOutline, SeasonMap, StemCondition, Walk, WalkEnd, WalkGroup, season_map,
 };
 pub use shares::{SharesChart, SharesPanel, SharesRow, shares_chart};
+pub use teaching::{
+    Days, TeachingAnimal, TeachingChart, TeachingPanel, teaching_chart, teaching_frame,
+};
 
 /// Pixels of the PNG per unit of the SVG, so that text stays crisp in print.
 pub const PNG_SCALE: u32 = 2;

@@ -1,6 +1,6 @@
 //! One season as a map: stems, patches and the walks of late-stage larvae.
 
-mod geometry;
+pub(super) mod geometry;
 mod key;
 mod place;
 
