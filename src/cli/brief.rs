@@ -31,7 +31,11 @@ pub fn run(args: &BriefArgs) -> Result<(), Stopped> {
     let tolerance = args
         .tolerance
         .unwrap_or(context.scenario.numbers.answers.stray_tolerance);
-    let effort = BriefEffort::scaled(args.effort);
+    let usual = BriefEffort::scaled(args.effort);
+    let effort = BriefEffort {
+        sets: args.uncertain.unwrap_or(usual.sets),
+        ..usual
+    };
     let mut brief = Brief::default();
     let outcome = brief.answer(
         &context.layered,
@@ -64,7 +68,7 @@ fn write(context: &Context, brief: &Brief, effort: &BriefEffort) -> Result<(), S
     if let Some(own) = &brief.own {
         context.folder.write(
             "measures.csv",
-            &tables::measures(&own.measures, own.seasons)?,
+            &tables::measures(&own.measures, own.seasons, brief.own_bands.as_deref())?,
         )?;
     }
     let single = scenario.layout == LayoutKind::OnePatchHalves;
@@ -80,15 +84,18 @@ fn write(context: &Context, brief: &Brief, effort: &BriefEffort) -> Result<(), S
         context
             .folder
             .write("refuge.csv", &tables::refuge(points)?)?;
-        context
-            .folder
-            .write("refuge-measures.csv", &tables::refuge_measures(points)?)?;
+        let measures = tables::refuge_measures(points, brief.refuge_bands.as_deref())?;
+        context.folder.write("refuge-measures.csv", &measures)?;
         context.write_chart("refuge", &pictures::refuge(points, effort.refuge, single)?)?;
     }
     if let Some(answer) = &brief.yields {
+        let band = brief.yield_band.as_ref();
         context
             .folder
-            .write("net-yield.csv", &tables::yields(answer)?)?;
+            .write("net-yield.csv", &tables::yields(answer, band)?)?;
+        context
+            .folder
+            .write("break-even.csv", &tables::break_even(answer, band)?)?;
         context.write_chart("net-yield", &pictures::yields(answer, single)?)?;
     }
     draw_map(context)?;

@@ -7,10 +7,7 @@ use crate::output::{pictures, tables, text};
 use crate::scenario::Scenario;
 use crate::study::Effort;
 use crate::study::gap::{self, GAP_GRID_M, GapQuestion};
-use crate::study::uncertain;
-
-/// Seasons at each gap for each parameter set.
-const SEASONS_PER_SET: u64 = 100;
+use crate::study::uncertain::{self, SEASONS_PER_SET};
 
 pub fn run(args: &GapArgs) -> Result<(), Stopped> {
     let question = |scenario: &Scenario| GapQuestion {

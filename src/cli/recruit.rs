@@ -2,10 +2,11 @@
 
 use super::args::RecruitArgs;
 use super::context::{Context, Stopped};
-use crate::output::recruit::{note, pictures, tables, text};
+use crate::output::recruit::{band as shown, note, pictures, tables, text};
 use crate::output::text::wrapped;
 use crate::plan::Plan;
 use crate::scenario::listed;
+use crate::study::recruit::band;
 use crate::study::recruit::sites::Sites;
 use crate::study::recruit::what_if::{VARIANTS, what_if};
 use crate::study::recruit::{self, POOL, RATIOS, RecruitAnswer, RecruitQuestion};
@@ -27,6 +28,15 @@ pub fn run(args: &RecruitArgs) -> Result<(), Stopped> {
     write(&context, &answer)?;
     let drop_out = context.scenario.numbers.surveying.drop_out;
     let mut words = text::recruit(&answer, drop_out, &listed(&context.scenario));
+    if args.uncertain > 0 {
+        let seasons = band::seasons(&question, args.uncertain);
+        runner.watch.begin("plausible parameter sets", seasons);
+        let found = band::band(&context.layered, &question, args.uncertain, &runner)?;
+        runner.watch.end();
+        let table = shown::table(&found)?;
+        context.folder.write("sites-needed-plausible.csv", &table)?;
+        words = format!("{words}\n{}", shown::text(&found, &question.sizes));
+    }
     if args.what_if && answer.side > 0 {
         let seasons = question.pool / 2 * VARIANTS.len() as u64;
         runner.watch.begin("what if", seasons);

@@ -7,6 +7,7 @@ use crate::output::{pictures, tables, text};
 use crate::scenario::LayoutKind;
 use crate::study::Effort;
 use crate::study::refuge::{self, RefugeQuestion, SHARES};
+use crate::study::uncertain::SEASONS_PER_SET;
 
 pub fn run(args: &RefugeArgs) -> Result<(), Stopped> {
     let question = RefugeQuestion {
@@ -21,18 +22,31 @@ pub fn run(args: &RefugeArgs) -> Result<(), Stopped> {
         .begin("refuge shares", args.seasons * question.shares.len() as u64);
     let points = refuge::answer(&context.layered, &question, &runner)?;
     runner.watch.end();
+    let mut bands = None;
+    if args.uncertain > 0 {
+        let of_sets = (args.uncertain, SEASONS_PER_SET);
+        let seasons = args.uncertain * SEASONS_PER_SET * question.shares.len() as u64;
+        runner.watch.begin("plausible parameter sets", seasons);
+        let found = refuge::bands(&context.layered, &question.shares, of_sets, &runner)?;
+        bands = Some(found);
+        runner.watch.end();
+    }
     let single = context.scenario.layout == LayoutKind::OnePatchHalves;
     context
         .folder
         .write("refuge.csv", &tables::refuge(&points)?)?;
-    context
-        .folder
-        .write("refuge-measures.csv", &tables::refuge_measures(&points)?)?;
+    let measures = tables::refuge_measures(&points, bands.as_deref())?;
+    context.folder.write("refuge-measures.csv", &measures)?;
     context.write_chart("refuge", &pictures::refuge(&points, args.seasons, single)?)?;
     context.write_provenance("refuge")?;
     say(format!(
         "{}\n",
-        text::refuge(&points, context.scenario.numbers.site.refuge_share).trim_start()
+        text::refuge(
+            &points,
+            context.scenario.numbers.site.refuge_share,
+            bands.as_deref()
+        )
+        .trim_start()
     ));
     context.say_written();
     Ok(())

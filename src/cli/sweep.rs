@@ -5,8 +5,10 @@ use super::context::{Context, Stopped};
 use super::say::say;
 use crate::output::pictures::{self, Swept};
 use crate::output::{sweep_text, tables, text};
+use crate::runner::Runner;
 use crate::study::drawn::Drawn;
 use crate::study::sweep::{self, Axis, SweepPoint};
+use crate::study::uncertain::SEASONS_PER_SET;
 use crate::study::{Effort, StudyError};
 use crate::trouble::Trouble;
 
@@ -36,19 +38,12 @@ pub fn run(args: &SweepArgs) -> Result<(), Stopped> {
         .collect::<Result<Vec<_>, _>>()?;
     let runner = context.runner();
     let wanted = &points[args.from_point - 1..];
-    runner
-        .watch
-        .begin("sweep", args.seasons * wanted.len() as u64);
+    let a_point = args.seasons + args.uncertain * SEASONS_PER_SET;
+    runner.watch.begin("sweep", a_point * wanted.len() as u64);
     let mut done: Vec<SweepPoint> = Vec::with_capacity(wanted.len());
     let mut interrupted = false;
     for values in wanted {
-        match sweep::point(
-            &context.layered,
-            &axes,
-            values,
-            Effort::of(args.seasons),
-            &runner,
-        ) {
+        match point(&context, &axes, values, args, &runner) {
             Ok(point) => done.push(point),
             Err(StudyError::Interrupted(_)) => {
                 interrupted = true;
@@ -78,6 +73,12 @@ pub fn run(args: &SweepArgs) -> Result<(), Stopped> {
     if let Some(why) = no_chart {
         say(text::wrapped(&why, 0));
     }
+    if args.uncertain > 0 {
+        say(format!(
+            "\nThe table also has each measure over {} plausible parameter sets: 5 %, 50 %, 95 %.\n",
+            args.uncertain
+        ));
+    }
     context.say_written();
     if interrupted {
         let next = args.from_point + done.len();
@@ -88,6 +89,23 @@ pub fn run(args: &SweepArgs) -> Result<(), Stopped> {
         )));
     }
     Ok(())
+}
+
+/// One point, with its bands if any are asked for.
+fn point(
+    context: &Context,
+    axes: &[Axis],
+    values: &[String],
+    args: &SweepArgs,
+    runner: &Runner<'_>,
+) -> Result<SweepPoint, StudyError> {
+    let layered = &context.layered;
+    let mut point = sweep::point(layered, axes, values, Effort::of(args.seasons), runner)?;
+    if args.uncertain > 0 {
+        let of_sets = (args.uncertain, SEASONS_PER_SET);
+        point.bands = Some(sweep::bands(layered, axes, values, of_sets, runner)?);
+    }
+    Ok(point)
 }
 
 /// Draws the sweep, or says why there is no chart.

@@ -3,6 +3,7 @@
 pub mod analysis;
 mod analysis_list;
 pub mod analysis_text;
+pub mod bands;
 pub mod charts;
 pub mod files;
 pub mod lesson;
@@ -12,4 +13,6 @@ pub mod recruit;
 pub mod sweep_text;
 pub mod tables;
 pub mod text;
+pub mod weigh;
 mod words;
+mod yield_text;

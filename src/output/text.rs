@@ -1,7 +1,9 @@
 //! Answers as text for the terminal.
 
+use super::bands;
 pub use super::words::{CAUTIONS, COLUMNS, hanging, length, percent, wrapped};
 use super::words::{measured_percent, measured_ratio};
+use super::yield_text::yields;
 use crate::scenario::Listed;
 use crate::scenario::given::Standing;
 use crate::stats::{Crossing, CrossingReport};
@@ -9,8 +11,7 @@ use crate::study::brief::Brief;
 use crate::study::gap::GapAnswer;
 use crate::study::measures::{MEASURES, Measured};
 use crate::study::refuge::RefugePoint;
-use crate::study::uncertain::GapBand;
-use crate::study::yields::YieldAnswer;
+use crate::study::uncertain::{Band, GapBand};
 
 /// The clear gap with its interval, in words.
 #[must_use]
@@ -149,18 +150,18 @@ fn short_share(measured: &Measured) -> String {
 
 /// The refuge answer as text.
 #[must_use]
-pub fn refuge(points: &[RefugePoint], chosen: f64) -> String {
+pub fn refuge(points: &[RefugePoint], chosen: f64, plausible: Option<&[Vec<Band>]>) -> String {
     let mut lines = Vec::new();
     heading(
         &mut lines,
         "What does the refuge half do to the late-stage counts?",
     );
-    let nearest = points.iter().min_by(|a, b| {
+    let nearest = points.iter().enumerate().min_by(|(_, a), (_, b)| {
         (a.share - chosen)
             .abs()
             .total_cmp(&(b.share - chosen).abs())
     });
-    if let Some(point) = nearest {
+    if let Some((index, point)) = nearest {
         lines.push(wrapped(
             &format!(
                 "With {} of the stems left as a refuge, {} of the late-stage larvae standing in the refuge half were laid in \
@@ -171,6 +172,10 @@ pub fn refuge(points: &[RefugePoint], chosen: f64) -> String {
             ),
             0,
         ));
+        if let Some(bands) = plausible {
+            let drift = &bands[index][0];
+            lines.push(wrapped(&bands::sentence(drift, percent), 0));
+        }
         lines.push(wrapped("Meaning: a late-stage count in one half is partly a count of the other. Compare whole patches for the late stage; compare halves only for eggs and young larvae, which hardly walk.", 0));
     }
     lines.push(String::new());
@@ -195,31 +200,6 @@ pub fn refuge(points: &[RefugePoint], chosen: f64) -> String {
     }
     lines.push("  (late-stage larvae present per season, all surveys together)".to_owned());
     lines.join("\n")
-}
-
-fn break_even(answer: &YieldAnswer) -> String {
-    let report = &answer.break_even;
-    let (first, last) = (
-        answer.attractions.first().copied().unwrap_or(0.0),
-        answer.attractions.last().copied().unwrap_or(0.0),
-    );
-    let value = match report.crossing {
-        Crossing::At(ratio) => format!("{ratio:.2}"),
-        Crossing::BelowGrid => format!("below {first}, the smallest tried"),
-        Crossing::NotReached => format!("not reached up to {last}, the largest tried"),
-    };
-    match report.interval {
-        None => value,
-        Some(interval) => format!(
-            "{value}, 95 % interval {} to {}",
-            interval
-                .low
-                .map_or_else(|| format!("below {first}"), |low| format!("{low:.2}")),
-            interval
-                .high
-                .map_or_else(|| format!("beyond {last}"), |high| format!("{high:.2}"))
-        ),
-    }
 }
 
 fn own(brief: &Brief, (treated, untouched): (&str, &str), lines: &mut Vec<String>) {
@@ -265,6 +245,18 @@ fn own(brief: &Brief, (treated, untouched): (&str, &str), lines: &mut Vec<String
             ),
             0,
         ));
+        for (words, name) in [
+            ("ratio where they hatched", "home_ratio"),
+            ("attenuation", "attenuation"),
+        ] {
+            if let Some(band) = own_band(brief, name) {
+                let words = format!(
+                    "If the guesses are wrong, {words}: {}.",
+                    bands::words(&band, ratio)
+                );
+                lines.push(wrapped(&words, 0));
+            }
+        }
     }
     // Told already where refuge shares are compared.
     if brief.refuge.is_none() && find("half_drift").value.is_some() {
@@ -280,17 +272,14 @@ fn own(brief: &Brief, (treated, untouched): (&str, &str), lines: &mut Vec<String
     ));
 }
 
-fn yields(
-    answer: &YieldAnswer,
-    own: Option<Measured>,
-    (treated, untouched): (&str, &str),
-    lines: &mut Vec<String>,
-) {
-    heading(lines, "Does cutting do net good?");
-    if let Some(own) = own {
-        lines.push(wrapped(&format!("Net yield: {} larvae reach pupation per stem of the {treated} for one of the {untouched}, what the cutting destroyed included; above 1 cutting does net good, below 1 net harm.", measured_ratio(&own)), 0));
-    }
-    lines.push(wrapped(&format!("Break-even: cutting does no net harm once a fresh stem at its peak draws this many times the eggs of a mature stem: {}.", break_even(answer)), 0));
+/// The band of a measure of the scenario as it is.
+fn own_band(brief: &Brief, name: &str) -> Option<Band> {
+    let index = MEASURES.iter().position(|named| named.name == name)?;
+    brief.own_bands.as_ref()?.get(index).copied()
+}
+
+fn ratio(value: f64) -> String {
+    format!("{value:.2}")
 }
 
 /// The whole brief as text; `listed` are the numbers of the scenario.
@@ -309,8 +298,12 @@ pub fn brief(
     if let Some(answer) = &brief.gap {
         lines.push(gap(answer, brief.band.as_ref()));
     }
+    if let Some(driver) = &brief.driver {
+        lines.push(String::new());
+        lines.push(wrapped(&super::weigh::driver(driver), 0));
+    }
     if let Some(points) = &brief.refuge {
-        lines.push(refuge(points, refuge_share));
+        lines.push(refuge(points, refuge_share, brief.refuge_bands.as_deref()));
     }
     // Two patches are compared where there are two, else the halves of the one.
     let pair = brief
@@ -326,7 +319,8 @@ pub fn brief(
     if let Some(answer) = &brief.yields {
         let index = MEASURES.iter().position(|named| named.name == "net_yield");
         let own = index.and_then(|index| brief.own.as_ref()?.measures.get(index).copied());
-        yields(answer, own, sides, &mut lines);
+        let bands = (own_band(brief, "net_yield"), brief.yield_band.as_ref());
+        yields(answer, own, bands, sides, &mut lines);
     }
     heading(&mut lines, "What is assumed");
     lines.push(wrapped(&assumptions(listed), 0));

@@ -3,8 +3,8 @@
 use super::gap::{self, GapAnswer, GapQuestion};
 use super::measures::{Contrast, Measured, all_measured};
 use super::refuge::{self, RefugePoint, RefugeQuestion};
-use super::uncertain::{self, GapBand};
-use super::yields::{self, YieldAnswer};
+use super::uncertain::{self, Band, Driver, GapBand};
+use super::yields::{self, YieldAnswer, YieldBand};
 use super::{Effort, StudyError, plan_with, resampled, tallies};
 use crate::runner::Runner;
 use crate::scenario::{Layered, LayoutKind, Scenario, Treatment};
@@ -22,7 +22,7 @@ pub struct BriefEffort {
     pub yields: u64,
     /// Parameter sets drawn.
     pub sets: u64,
-    /// Seasons at each gap for each set.
+    /// Seasons at each setting for each set.
     pub per_set: u64,
 }
 
@@ -51,6 +51,14 @@ pub struct Brief {
     pub gap: Option<GapAnswer>,
     /// Clear gap over plausible parameter sets, for a pair.
     pub band: Option<GapBand>,
+    /// What drives the clear gap over those sets, if anything varies.
+    pub driver: Option<Driver>,
+    /// The measures of the scenario over those sets, in the order of [`super::measures::MEASURES`].
+    pub own_bands: Option<Vec<Band>>,
+    /// The refuge measures over those sets, as [`refuge::bands`] gives them.
+    pub refuge_bands: Option<Vec<Vec<Band>>>,
+    /// Net yield and break-even over those sets.
+    pub yield_band: Option<YieldBand>,
     /// Refuge answer, where there is a refuge half.
     pub refuge: Option<Vec<RefugePoint>>,
     /// Net yield, where something is compared.
@@ -119,9 +127,40 @@ impl Brief {
                 &yields::ATTRACTIONS,
                 Effort::of(effort.yields),
                 runner,
+                0,
             )?);
             runner.watch.end();
         }
+        self.ask_bands(layered, effort, runner)
+    }
+
+    /// What the guesses are worth, for every answer that is there.
+    fn ask_bands(
+        &mut self,
+        layered: &Layered,
+        effort: &BriefEffort,
+        runner: &Runner<'_>,
+    ) -> Result<(), StudyError> {
+        if effort.sets == 0 {
+            return Ok(());
+        }
+        let of_sets = (effort.sets, effort.per_set);
+        let (shares, attractions) = (refuge::SHARES, yields::ATTRACTIONS);
+        let settings = 1
+            + self.refuge.as_ref().map_or(0, |_| shares.len())
+            + self.yields.as_ref().map_or(0, |_| attractions.len());
+        runner.watch.begin(
+            "the rest over parameter sets",
+            effort.sets * effort.per_set * settings as u64,
+        );
+        self.own_bands = Some(uncertain::measure_bands(layered, &[], of_sets, runner)?);
+        if self.refuge.is_some() {
+            self.refuge_bands = Some(refuge::bands(layered, &shares, of_sets, runner)?);
+        }
+        if self.yields.is_some() {
+            self.yield_band = Some(yields::band(layered, &attractions, of_sets, runner)?);
+        }
+        runner.watch.end();
         Ok(())
     }
 
@@ -143,17 +182,16 @@ impl Brief {
             .begin("gaps", effort.gap * gap::GAP_GRID_M.len() as u64);
         self.gap = Some(gap::answer(layered, &question, runner, 0)?);
         runner.watch.end();
+        if effort.sets == 0 {
+            return Ok(());
+        }
         runner.watch.begin(
             "plausible parameter sets",
             effort.sets * effort.per_set * uncertain::BAND_GRID_M.len() as u64,
         );
-        self.band = Some(uncertain::gap_band(
-            layered,
-            tolerance,
-            effort.sets,
-            effort.per_set,
-            runner,
-        )?);
+        let band = uncertain::gap_band(layered, tolerance, effort.sets, effort.per_set, runner)?;
+        self.driver = uncertain::driver(layered, &band.by_set, runner.seed)?;
+        self.band = Some(band);
         runner.watch.end();
         Ok(())
     }

@@ -78,7 +78,7 @@ pub fn answer(
 }
 
 /// Home ratio of a whole pool over that of its first sites, where nothing was done to any: luck of the draw.
-fn share_of_luck(pool: &[SiteSeason], first: usize) -> f64 {
+pub(super) fn share_of_luck(pool: &[SiteSeason], first: usize) -> f64 {
     let ratio = |sites| pooled_ratio(sites, Comparison::Home).map(|ratio| ratio.value);
     match (ratio(pool), ratio(&pool[..first.min(pool.len())])) {
         (Some(all), Some(few)) => all / few,
@@ -87,9 +87,9 @@ fn share_of_luck(pool: &[SiteSeason], first: usize) -> f64 {
 }
 
 /// An effect before it is answered: name, home ratio asked for, what is done.
-type Wanted = (String, Option<f64>, Effect);
+pub(super) type Wanted = (String, Option<f64>, Effect);
 
-fn wanted_effects(
+pub(super) fn wanted_effects(
     scenario: &Scenario,
     question: &RecruitQuestion,
     pilot: &Pilot,
@@ -174,7 +174,7 @@ fn effect_answer(
     })
 }
 
-fn pairs_of(pool: &[SiteSeason], comparison: Comparison) -> Vec<PairedSite> {
+pub(super) fn pairs_of(pool: &[SiteSeason], comparison: Comparison) -> Vec<PairedSite> {
     pool.iter().map(|site| site.pair(comparison)).collect()
 }
 
