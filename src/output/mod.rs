@@ -3,7 +3,9 @@
 pub mod analysis;
 mod analysis_list;
 pub mod analysis_text;
+pub mod brief_page;
 pub mod charts;
+pub mod document;
 pub mod files;
 pub mod pictures;
 pub mod provenance;
