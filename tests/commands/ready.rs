@@ -485,7 +485,7 @@ fn exact_a_sweep_over_one_or_two_settings_is_drawn() {
     let drawn = ["sweep", "--seasons", "40", "--draw", "net_yield"];
     let two = Run::of(&[&drawn[..], &crossed].concat());
     assert_written(&two, &files);
-    for words in ["Net yield", "Towards", "site.cut_side", "1: as much"] {
+    for words in ["Net yield", "Towards", "site.cut_side", "Upwards"] {
         assert!(chart(&two).contains(words), "{words}");
     }
     // The measure that was asked for leads the printed table too, with its interval.
