@@ -4,6 +4,7 @@ pub mod analysis;
 mod analysis_list;
 pub mod analysis_text;
 pub mod brief_page;
+pub mod brief_text;
 pub mod charts;
 pub mod document;
 pub mod files;
