@@ -5,7 +5,7 @@ use super::context::{Context, Stopped};
 use super::say::say;
 use crate::output::brief_page::{BriefCharts, Origin, brief_page};
 use crate::output::charts::Rendered;
-use crate::output::{pictures, tables, text};
+use crate::output::{brief_text, pictures, tables, text};
 use crate::plan::Plan;
 use crate::scenario::{LayoutKind, Scenario, listed};
 use crate::season::Season;
@@ -98,14 +98,14 @@ fn write(context: &Context, brief: &Brief, effort: &BriefEffort) -> Result<(), S
     }
     let charts = drawn(context, brief, effort)?;
     let listed = listed(scenario);
-    let subject = text::Subject {
+    let subject = brief_text::Subject {
         title: &format!("crawlspan brief: {}", scenario.name),
         purpose: &scenario.purpose,
         setting: &setting(scenario),
         refuge_share: scenario.numbers.site.refuge_share,
     };
-    let parts = text::brief_parts(&subject, brief, &listed);
-    let text = text::brief(&parts);
+    let parts = brief_text::brief_parts(&subject, brief, &listed);
+    let text = brief_text::brief(&parts);
     context
         .folder
         .write("brief.txt", format!("{text}\n").as_bytes())?;

@@ -1,9 +1,9 @@
 //! The brief as a page to print or attach: the answers of the terminal with charts, assumptions and provenance.
 
+use super::brief_text::BriefParts;
 use super::charts::Rendered;
 use super::document::{Block, Figure, Table, page};
 use super::provenance;
-use super::text::BriefParts;
 use crate::scenario::Listed;
 use crate::scenario::given::Standing;
 use crate::study::yields::YieldAnswer;

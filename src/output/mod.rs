@@ -5,6 +5,7 @@ mod analysis_list;
 pub mod analysis_text;
 pub mod bands;
 pub mod brief_page;
+pub mod brief_text;
 pub mod charts;
 pub mod document;
 pub mod files;
