@@ -12,6 +12,7 @@ pub mod provenance;
 pub mod recruit;
 pub mod tables;
 pub mod text;
+pub mod tune;
 pub mod weigh;
 mod words;
 mod yield_text;

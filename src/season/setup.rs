@@ -21,6 +21,11 @@ pub(super) struct Scratch {
 
 impl Season<'_> {
     pub(super) fn set_up(&mut self, key: Key) {
+        self.set_up_without_eggs(key);
+        self.lay_eggs(key);
+    }
+
+    pub(super) fn set_up_without_eggs(&mut self, key: Key) {
         let plan = self.plan;
         self.key = key;
         self.strides = 0;
@@ -35,7 +40,6 @@ impl Season<'_> {
         self.hazards = plan.traits.hazards(plan.traits.site_logit_sd * z);
         self.place_stems(key);
         self.plan_regrowth(key);
-        self.lay_eggs(key);
     }
 
     fn place_stems(&mut self, key: Key) {
@@ -158,7 +162,7 @@ impl Season<'_> {
         }
     }
 
-    /// Draws what an egg brings into its life.
+    /// Draws what an egg, or a larva let go, brings into its life.
     pub(super) fn endow(&mut self, id: u32) {
         let traits = &self.plan.traits;
         let larva = &mut self.larvae[id as usize];
@@ -167,7 +171,7 @@ impl Season<'_> {
         larva.leave_left = Exp1.sample(&mut stream);
         let z: f64 = StandardNormal.sample(&mut stream);
         larva.rate = (traits.rate_log_sd * z).exp();
-        larva.need_dd = traits.need_dd[0];
+        larva.need_dd = traits.need_dd[usize::from(larva.phase)] * (1.0 - larva.lived);
     }
 }
 
@@ -191,6 +195,7 @@ fn egg_as_larva(egg: &Egg) -> Larva {
         key: egg.key,
         since: egg.time,
         since_dd: 0.0,
+        lived: 0.0,
         need_dd: 0.0,
         death_left: 0.0,
         leave_left: 0.0,

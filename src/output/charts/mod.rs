@@ -13,6 +13,7 @@ mod glyphs;
 mod labels;
 mod markers;
 mod panel;
+mod posterior;
 mod raster;
 mod refuge;
 mod render;
@@ -28,6 +29,7 @@ pub use curve::{
 };
 pub use forest::{ForestChart, ForestRow, forest_chart};
 pub use gap::{ClearGap, GapChart, GapLine, GapPoint, Tolerance, gap_chart};
+pub use posterior::{PosteriorChart, PosteriorRow, posterior_chart};
 pub use refuge::{Half, NatalPlace, RefugeChart, RefugePoint, RefugeSeries, refuge_chart};
 pub use season_map::{
     Bounds, MapStem, PatchOutline, SeasonMap, StemCondition, Walk, WalkEnd, WalkGroup, season_map,
