@@ -37,6 +37,8 @@ pub enum Purpose {
     Recruitment = 10,
     /// Which sites make up a simulated study.
     Study = 11,
+    /// A larva let go in a release.
+    Release = 12,
 }
 
 /// Odd constants that separate the two arguments of [`Key::with`]; the first is the golden ratio

@@ -14,6 +14,7 @@ mod refuge;
 mod say;
 mod season;
 mod sweep;
+mod tune;
 mod weigh;
 
 use args::{Cli, Command};
@@ -49,6 +50,7 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> ExitCode {
         Command::Brief(args) => brief::run(&args),
         Command::Season(args) => season::run(&args),
         Command::Sweep(args) => sweep::run(&args),
+        Command::Tune(args) => tune::run(&args),
         Command::Weigh(args) => weigh::run(&args),
         Command::Gap(args) => gap::run(&args),
         Command::Refuge(args) => refuge::run(&args),

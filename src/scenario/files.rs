@@ -75,16 +75,16 @@ impl<'a> Lines<'a> {
 }
 
 /// A CSV file as read, each row with its line.
-pub(super) struct Sheet {
+pub(crate) struct Sheet {
     label: String,
     /// Line of the header.
     heading: u64,
     columns: Vec<String>,
-    pub(super) rows: Vec<(u64, csv::StringRecord)>,
+    pub(crate) rows: Vec<(u64, csv::StringRecord)>,
 }
 
 impl Sheet {
-    pub(super) fn read(path: &Path) -> Outcome<Self> {
+    pub(crate) fn read(path: &Path) -> Outcome<Self> {
         let label = path.display().to_string();
         let unreadable = |why: String| {
             Trouble::new(format!("the file {label} cannot be read: {why}"))
@@ -139,11 +139,11 @@ impl Sheet {
         })
     }
 
-    pub(super) fn column(&self, name: &str) -> Option<usize> {
+    pub(crate) fn column(&self, name: &str) -> Option<usize> {
         self.columns.iter().position(|column| column == name)
     }
 
-    pub(super) fn need(&self, name: &str, all: &str) -> Outcome<usize> {
+    pub(crate) fn need(&self, name: &str, all: &str) -> Outcome<usize> {
         self.column(name).ok_or_else(|| {
             Trouble::new(format!("the column `{name}` is missing"))
                 .at(format!("{}, line {}", self.label, self.heading))
@@ -155,14 +155,14 @@ impl Sheet {
         })
     }
 
-    pub(super) fn fault(&self, line: u64, what: String, expected: &str) -> Trouble {
+    pub(crate) fn fault(&self, line: u64, what: String, expected: &str) -> Trouble {
         Trouble::new(what)
             .at(format!("{}, line {line}", self.label))
             .expected(expected)
             .remedy("mend or remove the line")
     }
 
-    pub(super) fn number(&self, row: &(u64, csv::StringRecord), column: usize) -> Outcome<f64> {
+    pub(crate) fn number(&self, row: &(u64, csv::StringRecord), column: usize) -> Outcome<f64> {
         let text = row.1.get(column).unwrap_or("");
         text.parse::<f64>()
             .ok()

@@ -98,6 +98,8 @@ pub struct Larva {
     /// Identity, from which all its draws come.
     pub key: Key,
     pub(super) since: Moment,
+    /// Share of its first phase that it has lived before the season knows it: 0 for an egg.
+    pub(super) lived: f64,
     pub(super) need_dd: f64,
     pub(super) death_left: f64,
     pub(super) leave_left: f64,

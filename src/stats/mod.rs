@@ -3,6 +3,7 @@
 //! Everything here works on plain counts, slices and tables of tallies.
 //! Failures are values of [`StatsError`].
 
+pub mod abc;
 pub mod design;
 pub mod paired;
 pub mod sensitivity;

@@ -10,6 +10,7 @@ pub mod recruit;
 pub mod refuge;
 pub mod sweep;
 pub mod tally;
+pub mod tune;
 pub mod uncertain;
 pub mod weigh;
 pub mod yields;
