@@ -37,7 +37,7 @@ pub enum Command {
     Recruit(RecruitArgs),
     /// Which unknown matters most? Every number with a plausible range, screened and weighed.
     Weigh(WeighArgs),
-    /// Any settings over lists and ranges, crossed, as a table.
+    /// Any settings over lists and ranges, crossed, as a table; as a chart over one or two.
     Sweep(SweepArgs),
     /// One or many seasons as tables of surveys, fates and walks, with a map.
     Season(SeasonArgs),
@@ -242,6 +242,9 @@ pub struct SweepArgs {
     /// A setting and its values: `site.gap_m=1,2,5`, `walking.stride_m=0.05..0.2/3`, `site.cut_side=Towards,Away`; may be repeated.
     #[arg(long = "vary", value_name = "PATH=VALUES", required = true)]
     pub vary: Vec<String>,
+    /// Measure that the chart and the printed table show; the stray share of the worse patch where there are two.
+    #[arg(long, value_name = "MEASURE")]
+    pub draw: Option<String>,
     /// Seasons at each point.
     #[arg(long, default_value_t = 1000, value_parser = seasons_range())]
     pub seasons: u64,

@@ -1,8 +1,9 @@
 //! Net yield and break-even in words.
 
 use super::bands;
-use super::text::heading;
-use super::words::{measured_ratio, wrapped};
+use super::document::Block;
+use super::text::say;
+use super::words::measured_ratio;
 use crate::stats::Crossing;
 use crate::study::measures::Measured;
 use crate::study::uncertain::Band;
@@ -39,19 +40,31 @@ pub(super) fn yields(
     own: Option<Measured>,
     (own_band, band): (Option<Band>, Option<&YieldBand>),
     (treated, untouched): (&str, &str),
-    lines: &mut Vec<String>,
+    blocks: &mut Vec<Block>,
 ) {
-    heading(lines, "Does cutting do net good?");
+    blocks.push(Block::Heading("Does cutting do net good?".to_owned()));
     if let Some(own) = own {
-        lines.push(wrapped(&format!("Net yield: {} larvae reach pupation per stem of the {treated} for one of the {untouched}, what the cutting destroyed included; above 1 cutting does net good, below 1 net harm.", measured_ratio(&own)), 0));
+        say(
+            blocks,
+            format!(
+                "Net yield: {} larvae reach pupation per stem of the {treated} for one of the {untouched}, what the cutting destroyed included; above 1 cutting does net good, below 1 net harm.",
+                measured_ratio(&own)
+            ),
+        );
     }
     if let Some(band) = own_band {
-        lines.push(wrapped(
-            &bands::sentence(&band, |value| format!("{value:.2}")),
-            0,
-        ));
+        say(
+            blocks,
+            bands::sentence(&band, |value| format!("{value:.2}")),
+        );
     }
-    lines.push(wrapped(&format!("Break-even: cutting does no net harm once a fresh stem at its peak draws this many times the eggs of a mature stem: {}.", break_even(answer)), 0));
+    say(
+        blocks,
+        format!(
+            "Break-even: cutting does no net harm once a fresh stem at its peak draws this many times the eggs of a mature stem: {}.",
+            break_even(answer)
+        ),
+    );
     if let Some(band) = band {
         let (first, last) = (answer.attractions.first(), answer.attractions.last());
         let show = |value: f64| match (first, last) {
@@ -59,6 +72,6 @@ pub(super) fn yields(
             (_, Some(last)) if value.is_infinite() => format!("beyond {last}"),
             _ => format!("{value:.2}"),
         };
-        lines.push(wrapped(&bands::sentence(&band.break_even, show), 0));
+        say(blocks, bands::sentence(&band.break_even, show));
     }
 }

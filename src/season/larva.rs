@@ -1,5 +1,6 @@
 //! A larva, from egg to its fate.
 
+use crate::life::Moment;
 use crate::life::traits::stage_of;
 use crate::random::Key;
 use crate::scenario::Stage;
@@ -96,10 +97,9 @@ pub struct Larva {
     pub rate: f64,
     /// Identity, from which all its draws come.
     pub key: Key,
-    pub(super) since: f64,
-    pub(super) since_dd: f64,
-    /// Share of its first phase that it has lived before the season knows it: 0 for an egg.
-    pub(super) lived: f64,
+    pub(super) since: Moment,
+    /// Own degree-days to the end of the phase; before the larva is endowed, the share of its first phase that it has
+    /// lived already: 0 for an egg.
     pub(super) need_dd: f64,
     pub(super) death_left: f64,
     pub(super) leave_left: f64,

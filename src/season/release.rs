@@ -2,6 +2,8 @@
 
 use super::Season;
 use super::larva::{Event, Larva, NOBODY, State};
+use super::queue::Matter;
+use crate::life::Moment;
 use crate::random::{Key, Purpose};
 use crate::scenario::Stage;
 use crate::walk::Trail;
@@ -27,7 +29,8 @@ impl Season<'_> {
             let key = key.to(Purpose::Release).with(number as u64);
             let stem = self.nearest_stem(released.at_m);
             self.larvae.push(released_larva(released, stem, key));
-            self.events.enter(released.time, number as u32);
+            self.calendar
+                .enter(Matter::Larva, released.time, number as u32);
         }
         self.go(trail);
     }
@@ -55,10 +58,8 @@ fn released_larva(released: &Released, stem: u32, key: Key) -> Larva {
         ended_at: f64::INFINITY,
         rate: 1.0,
         key,
-        since: released.time,
-        since_dd: 0.0,
-        lived: key.to(Purpose::Release).unit(),
-        need_dd: 0.0,
+        since: Moment::default(),
+        need_dd: key.to(Purpose::Release).unit(),
         death_left: 0.0,
         leave_left: 0.0,
         next_time: released.time,

@@ -1,7 +1,7 @@
 //! How far apart must two patches be? Stray share against gap, and the clear gap.
 
 use super::measures::{Contrast, Measured, measured};
-use super::{Effort, StudyError, plan_with, resampled, side_by_side};
+use super::{Effort, StudyError, plan_with, pooled, resampled, side_by_side};
 use crate::plan::Plan;
 use crate::runner::Runner;
 use crate::scenario::{Layered, LayoutKind, Scenario};
@@ -213,22 +213,16 @@ fn strays(
     parameter_set: u64,
 ) -> Result<Table, StudyError> {
     let contrast = Contrast::of(plan);
-    let last = effort.first_replicate + effort.seasons;
-    let rows = runner.run(
-        plan,
-        parameter_set,
-        effort.first_replicate..last,
-        |season| {
-            let row = contrast.columns().row(season);
-            (0..contrast.patches())
-                .flat_map(|patch| {
-                    let (all, strays) = contrast.strays(&row, patch);
-                    [all, strays]
-                })
-                .collect::<Vec<f64>>()
-        },
-    )?;
-    Ok(Table::from_rows(KEPT * contrast.patches(), rows.concat())?)
+    let columns = KEPT * contrast.patches();
+    pooled(plan, runner, parameter_set, effort, columns, |season| {
+        let row = contrast.columns().row(season);
+        (0..contrast.patches())
+            .flat_map(|patch| {
+                let (all, strays) = contrast.strays(&row, patch);
+                [all, strays]
+            })
+            .collect()
+    })
 }
 
 fn curve(

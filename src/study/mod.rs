@@ -2,6 +2,7 @@
 
 pub mod analyse;
 pub mod brief;
+pub mod drawn;
 pub mod gap;
 pub mod lesson;
 pub mod measures;
@@ -17,6 +18,7 @@ pub mod yields;
 use crate::plan::Plan;
 use crate::runner::{Interrupted, Runner};
 use crate::scenario::{Layered, Scenario};
+use crate::season::Season;
 use crate::stats::{Resamples, StatsError, Table, pooled_resamples};
 use crate::trouble::Trouble;
 
@@ -80,14 +82,54 @@ pub fn tallies(
     effort: Effort,
 ) -> Result<Table, StudyError> {
     let columns = tally::Columns::of(plan);
-    let last = effort.first_replicate + effort.seasons;
-    let rows = runner.run(
+    pooled(
         plan,
+        runner,
         parameter_set,
-        effort.first_replicate..last,
+        effort,
+        columns.count(),
         |season| columns.row(season),
-    )?;
-    Ok(Table::from_rows(columns.count(), rows.concat())?)
+    )
+}
+
+/// Most rows that a table of seasons gets. More seasons than that are summed in equal groups of neighbours, which the
+/// bootstrap resamples whole: memory does not grow with the number of seasons, and thousands of rows leave nothing to
+/// be wished for in an interval.
+pub const MOST_ROWS: u64 = 8_192;
+
+/// Seasons that are summed in one row of a table: 1 up to [`MOST_ROWS`] seasons.
+#[must_use]
+pub fn seasons_a_row(seasons: u64) -> u64 {
+    seasons.div_ceil(MOST_ROWS).max(1)
+}
+
+/// Runs the seasons of one plan and pools a row of each, in at most [`MOST_ROWS`] rows.
+///
+/// # Errors
+/// When the run is stopped, or a row is not of the length stated.
+pub fn pooled(
+    plan: &Plan,
+    runner: &Runner<'_>,
+    parameter_set: u64,
+    effort: Effort,
+    columns: usize,
+    row: impl Fn(&Season<'_>) -> Vec<f64> + Sync + Send,
+) -> Result<Table, StudyError> {
+    let group = seasons_a_row(effort.seasons);
+    // Rows are summed as they come in, so that never more of them are held than a table has.
+    let block = group * (MOST_ROWS / group).max(1);
+    let end = effort.first_replicate + effort.seasons;
+    let mut table = Table::with_columns(columns, effort.seasons.div_ceil(group) as usize)?;
+    let mut first = effort.first_replicate;
+    while first < end {
+        let last = end.min(first + block);
+        let rows = runner.run(plan, parameter_set, first..last, &row)?;
+        for seasons in rows.chunks(group as usize) {
+            table.push_group(seasons)?;
+        }
+        first = last;
+    }
+    Ok(table)
 }
 
 /// Tables of several plans side by side, season by season: the columns of the first, then of the second, ...

@@ -205,7 +205,12 @@ fn point(
         .halves()
         .filter(|half| half.patch() != 0)
         .collect();
-    let mean = |stands: HalfId, natal: &[HalfId]| mean_late(&table, &contrast, stands, natal);
+    let mean = |stands: HalfId, natal: &[HalfId]| {
+        let rows = mean_late(&table, &contrast, stands, natal)?;
+        // A row may be the sum of a group of seasons.
+        let rows_a_season = table.seasons() as f64 / effort.seasons as f64;
+        Ok::<_, StudyError>(rows.map(|mean| mean * rows_a_season))
+    };
     let resamples = resampled(&table, runner, effort)?;
     let of = |at| measured(&resamples, |sums| measure(&plan, &contrast, sums, at));
     Ok(RefugePoint {

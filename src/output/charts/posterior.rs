@@ -1,5 +1,7 @@
 //! Prior range against posterior, one parameter a row.
 
+use super::axes::Spacing;
+use super::labels::Side;
 use super::panel::{Axes, Tick, draw_axes};
 use super::scene::{Lettering, ink, wash};
 use super::sheet::Sheet;
@@ -79,7 +81,9 @@ pub fn posterior_chart(chart: &PosteriorChart) -> Result<Rendered, ChartError> {
             .map(|(index, row)| tick(-(index as f64), &row.name))
             .collect(),
         strip_rows: 0,
-        right: RIGHT,
+        x_spacing: Spacing::Even,
+        label_room: RIGHT,
+        labels: Side::Right,
     };
     let panel = draw_axes(&mut sheet.scene, sheet.room, &axes)?;
     if chart.rows.is_empty() {

@@ -43,9 +43,12 @@ impl Scene {
     /// Draws the scene with both backends.
     pub(super) fn render(&self) -> Result<Rendered, ChartError> {
         register_fonts()?;
+        let (title, note) = self.words.clone();
         Ok(Rendered {
             svg: self.svg()?,
             png: self.png()?,
+            title,
+            note,
         })
     }
 
@@ -66,7 +69,30 @@ impl Scene {
         // The drawing keeps its fine grid; only its displayed size is set back.
         let drawn = format!("width=\"{}\" height=\"{}\"", fine.0, fine.1);
         let shown = format!("width=\"{width}\" height=\"{height}\"");
-        Ok(svg.replacen(&drawn, &shown, 1))
+        let shown = svg.replacen(&drawn, &format!("{shown} role=\"img\""), 1);
+        Ok(match shown.split_once(">\n") {
+            Some((opening, rest)) => format!("{opening}>\n{}{rest}", self.spoken()),
+            None => shown,
+        })
+    }
+
+    /// Title and description, as a screen reader tells them.
+    fn spoken(&self) -> String {
+        let (title, note) = &self.words;
+        // Control characters are not allowed in XML, not even escaped.
+        let escaped = |text: &str| -> String {
+            text.chars()
+                .map(|letter| if letter.is_control() { ' ' } else { letter })
+                .collect::<String>()
+                .replace('&', "&amp;")
+                .replace('<', "&lt;")
+                .replace('>', "&gt;")
+        };
+        format!(
+            "<title>{}</title>\n<desc>{}</desc>\n",
+            escaped(title),
+            escaped(note)
+        )
     }
 
     fn png(&self) -> Result<Vec<u8>, ChartError> {

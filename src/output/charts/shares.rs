@@ -1,11 +1,13 @@
 //! Shares of variance as bars: for each quantity the strongest unknowns, alone and with all that they take part in.
 
+use super::axes::Spacing;
+use super::labels::Side;
 use super::panel::{Axes, Tick, draw_axes};
 use super::scene::{Lettering, Scene, ink, wash};
 use super::sheet::{Area, Sheet};
 use super::style::{
-    Colour, LABEL_SIZE, LINE_SPACING, MEDIUM_WIDTH, OTHER_PATCH, SMALL_SIZE, SPAN_TEXT, TREATED,
-    UNTOUCHED, for_letters,
+    Colour, LABEL_SIZE, LINE_SPACING, MEDIUM_WIDTH, NO_EFFECT, SERIES, SMALL_SIZE, SPAN_TEXT,
+    for_letters,
 };
 use super::{ChartError, Estimate, Rendered, defined};
 
@@ -99,7 +101,7 @@ pub fn shares_chart(chart: &SharesChart) -> Result<Rendered, ChartError> {
 }
 
 /// Colours of the two bars.
-const COLOURS: [Colour; 2] = [TREATED.colour, UNTOUCHED.colour];
+const COLOURS: [Colour; 2] = [SERIES[0].colour, SERIES[SERIES.len() - 1].colour];
 
 fn draw_key(scene: &mut Scene, room: Area, names: &[String; 2]) -> Result<(), ChartError> {
     let style = Lettering::new(LABEL_SIZE).bold();
@@ -142,12 +144,14 @@ fn draw_panel(
             .map(|(index, row)| tick(-(index as f64), row.name.clone()))
             .collect(),
         strip_rows: 0,
-        right: RIGHT,
+        x_spacing: Spacing::Even,
+        label_room: RIGHT,
+        labels: Side::Right,
     };
     let plot = draw_axes(scene, room, &axes)?;
     for (index, row) in panel.rows.iter().enumerate() {
         let bars = if row.noise {
-            vec![(row.together, OTHER_PATCH.colour, 0.0)]
+            vec![(row.together, NO_EFFECT.colour, 0.0)]
         } else {
             vec![
                 (row.alone, COLOURS[0], BAR / 2.0),
@@ -206,7 +210,7 @@ fn draw_bar(
         None => format!("{value:.0}\u{a0}%"),
     };
     let size = SMALL_SIZE / LINE_SPACING;
-    let style = Lettering::new(size).colour(if colour == OTHER_PATCH.colour {
+    let style = Lettering::new(size).colour(if colour == NO_EFFECT.colour {
         SPAN_TEXT
     } else {
         for_letters(colour)

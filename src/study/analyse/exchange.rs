@@ -8,7 +8,7 @@ use crate::scenario::{Layered, LayoutKind, Scenario, Treatment};
 use crate::season::Season;
 use crate::stats::{Resamples, Table};
 use crate::study::measures::{Measured, measured};
-use crate::study::{Effort, StudyError, resampled, uncertain};
+use crate::study::{Effort, StudyError, pooled, resampled, uncertain};
 use crate::trouble::{Outcome, Trouble};
 use crate::world::HalfId;
 use serde::Serialize;
@@ -186,8 +186,10 @@ impl Sides {
         parameter_set: u64,
         seasons: u64,
     ) -> Result<Table, StudyError> {
-        let rows = runner.run(plan, parameter_set, 0..seasons, |season| self.row(season))?;
-        Ok(Table::from_rows(4, rows.concat())?)
+        let effort = Effort::of(seasons);
+        pooled(plan, runner, parameter_set, effort, 4, |season| {
+            self.row(season)
+        })
     }
 
     /// Counts of a season by side, in the order that [`Transfer::of`] takes.
