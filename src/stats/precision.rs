@@ -43,7 +43,11 @@ pub fn until_precise<T, E>(
         batch = Batch {
             number: batch.number + 1,
             first: batch.first + batch.count,
-            count: if precise { batch.count } else { 2 * batch.count },
+            count: if precise {
+                batch.count
+            } else {
+                2 * batch.count
+            },
         };
         goes_on(width, batch);
         if precise {
@@ -89,6 +93,9 @@ mod tests {
             |_| Some(1.0),
             |_, _| (),
         );
-        assert_eq!((result, batches), (Ok(1 << MOST_DOUBLINGS), MOST_DOUBLINGS + 1));
+        assert_eq!(
+            (result, batches),
+            (Ok(1 << MOST_DOUBLINGS), MOST_DOUBLINGS + 1)
+        );
     }
 }
