@@ -95,6 +95,12 @@ impl Key {
         Stream::from_seed(seed)
     }
 
+    /// This key as a master seed, for work that is to share nothing with other work.
+    #[must_use]
+    pub fn seed(self) -> u64 {
+        self.0
+    }
+
     /// One number in [0, 1) that belongs to this key; for owners who need just one.
     #[inline]
     #[must_use]

@@ -58,7 +58,7 @@ fn exact_faults_of_a_release_are_told_with_their_line() {
             Some(2),
         ),
         (
-            "1,9,-0.35,2026-07-15,1,1,2026-07-16\n",
+            "1,4.7,-0.35,2026-07-15,1,1,2026-07-16\n",
             "nearest stem",
             Some(2),
         ),

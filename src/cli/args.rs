@@ -210,6 +210,9 @@ pub struct RecruitArgs {
     /// Also answer a few variants: weeks, patch size, gap, refuge share, drop-out.
     #[arg(long)]
     pub what_if: bool,
+    /// Go on with more studies and larger pools until every power is known to this half-width, the pool included.
+    #[arg(long, allow_negative_numbers = true, value_name = "POWER")]
+    pub precision: Option<f64>,
     /// Draw this many parameter sets from the plausible ranges as well, with smaller pools and fewer studies each.
     #[arg(long, default_value_t = 0, value_name = "SETS", value_parser = sets_range())]
     pub uncertain: u64,
@@ -251,6 +254,9 @@ pub struct SweepArgs {
     /// Point to begin with, counted from 1, to go on with an interrupted sweep.
     #[arg(long, default_value_t = 1, value_name = "POINT")]
     pub from_point: usize,
+    /// Go on at each point until the stray share (in a single patch half drift) is known to this half-width.
+    #[arg(long, allow_negative_numbers = true, value_name = "SHARE")]
+    pub precision: Option<f64>,
     /// Draw this many parameter sets from the plausible ranges as well.
     #[arg(long, default_value_t = 0, value_name = "SETS", value_parser = sets_range())]
     pub uncertain: u64,

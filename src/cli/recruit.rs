@@ -6,6 +6,7 @@ use crate::output::recruit::{band as shown, note, pictures, tables, text};
 use crate::output::text::wrapped;
 use crate::plan::Plan;
 use crate::scenario::listed;
+use crate::study::check_precision;
 use crate::study::recruit::band;
 use crate::study::recruit::sites::Sites;
 use crate::study::recruit::what_if::{VARIANTS, what_if};
@@ -19,11 +20,15 @@ pub fn run(args: &RecruitArgs) -> Result<(), Stopped> {
     let question = question(args)?;
     let context = Context::open(&args.common, |_, scenario| {
         question.check()?;
+        check_precision(args.precision, "0.02")?;
         Sites::of(scenario).map(|_| ())
     })?;
     let runner = context.runner();
     runner.watch.begin("sites", question.seasons());
-    let answer = recruit::answer(&context.scenario, &question, &runner)?;
+    let answer = match args.precision {
+        None => recruit::answer(&context.scenario, &question, &runner)?,
+        Some(asked) => recruit::precise(&context.scenario, &question, asked, &runner)?,
+    };
     runner.watch.end();
     write(&context, &answer)?;
     let drop_out = context.scenario.numbers.surveying.drop_out;

@@ -9,7 +9,7 @@ use crate::runner::Runner;
 use crate::study::drawn::Drawn;
 use crate::study::sweep::{self, Axis, SweepPoint};
 use crate::study::uncertain::SEASONS_PER_SET;
-use crate::study::{Effort, StudyError};
+use crate::study::{Effort, StudyError, check_precision};
 use crate::trouble::Trouble;
 
 pub fn run(args: &SweepArgs) -> Result<(), Stopped> {
@@ -30,6 +30,7 @@ pub fn run(args: &SweepArgs) -> Result<(), Stopped> {
         );
     }
     let context = Context::open(&args.common, |layered, _| {
+        check_precision(args.precision, "0.005")?;
         sweep::check(layered, &axes, &points)
     })?;
     let described = axes
@@ -100,7 +101,13 @@ fn point(
     runner: &Runner<'_>,
 ) -> Result<SweepPoint, StudyError> {
     let layered = &context.layered;
-    let mut point = sweep::point(layered, axes, values, Effort::of(args.seasons), runner)?;
+    let mut point = sweep::point(
+        layered,
+        axes,
+        values,
+        (Effort::of(args.seasons), args.precision),
+        runner,
+    )?;
     if args.uncertain > 0 {
         let of_sets = (args.uncertain, SEASONS_PER_SET);
         point.bands = Some(sweep::bands(layered, axes, values, of_sets, runner)?);

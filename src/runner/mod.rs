@@ -27,6 +27,8 @@ pub trait Watch: Sync {
     fn advance(&self, seasons: u64);
     /// The work announced last is done.
     fn end(&self);
+    /// The work announced last turns out to be more: what is known so far, in words, and how many seasons come.
+    fn goes_on(&self, _known: &str, _seasons: u64) {}
 }
 
 /// Watches nothing.

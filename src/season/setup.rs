@@ -182,7 +182,7 @@ impl Season<'_> {
         larva.leave_left = Exp1.sample(&mut stream);
         let z: f64 = StandardNormal.sample(&mut stream);
         larva.rate = (traits.rate_log_sd * z).exp();
-        larva.need_dd = traits.need_dd[usize::from(larva.phase)] * (1.0 - larva.lived);
+        larva.need_dd = traits.need_dd[usize::from(larva.phase)] * (1.0 - larva.need_dd);
     }
 }
 
@@ -205,7 +205,6 @@ fn egg_as_larva(egg: &Egg) -> Larva {
         rate: 1.0,
         key: egg.key,
         since: Moment::default(),
-        lived: 0.0,
         need_dd: 0.0,
         death_left: 0.0,
         leave_left: 0.0,

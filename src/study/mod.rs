@@ -19,7 +19,7 @@ use crate::plan::Plan;
 use crate::runner::{Interrupted, Runner};
 use crate::scenario::{Layered, Scenario};
 use crate::season::Season;
-use crate::stats::{Resamples, StatsError, Table, pooled_resamples};
+use crate::stats::{Resamples, StatsError, Table, pooled_resamples, until_precise};
 use crate::trouble::Trouble;
 
 /// Why a study has no answer.
@@ -56,6 +56,50 @@ impl Effort {
             resamples: crate::stats::DEFAULT_RESAMPLES,
             first_replicate: 0,
         }
+    }
+}
+
+/// Asks a question with doubling numbers of seasons until an answer is as precise as asked for, then once more with
+/// seasons that had no part in the decision; `settings` is how many settings each season is run at.
+fn precise<T>(
+    (effort, settings): (Effort, u64),
+    asked: f64,
+    runner: &Runner<'_>,
+    ask: impl Fn(Effort) -> Result<T, StudyError>,
+    half_width: impl Fn(&T) -> Option<f64>,
+    known: impl Fn(f64) -> String,
+) -> Result<T, StudyError> {
+    until_precise(
+        (effort.first_replicate, effort.seasons),
+        asked,
+        |batch| {
+            ask(Effort {
+                first_replicate: batch.first,
+                seasons: batch.count,
+                ..effort
+            })
+        },
+        half_width,
+        |width, batch| {
+            let words = width.map_or_else(|| "nothing known yet".to_owned(), &known);
+            runner.watch.goes_on(&words, batch.count * settings);
+        },
+    )
+}
+
+/// Checks a half-width that is asked for.
+///
+/// # Errors
+/// When it is not above 0.
+pub fn check_precision(precision: Option<f64>, example: &str) -> Result<(), Trouble> {
+    match precision {
+        Some(width) if !(width.is_finite() && width > 0.0) => {
+            Err(Trouble::new(format!("the precision is {width}"))
+                .at("the option --precision")
+                .expected(format!("a half-width above 0, such as {example}"))
+                .remedy("mend it"))
+        }
+        _ => Ok(()),
     }
 }
 
