@@ -1,13 +1,13 @@
 //! `brief`: all answers about a scenario.
 
 use super::args::BriefArgs;
-use super::context::{Context, Stopped};
+use super::context::{Context, Left};
 use super::say::say;
+use super::stopped::Stopped;
 use crate::output::{pictures, tables, text};
 use crate::plan::Plan;
 use crate::scenario::{LayoutKind, Scenario, listed};
 use crate::season::Season;
-use crate::study::StudyError;
 use crate::study::brief::{Brief, BriefEffort};
 use crate::study::gap;
 use crate::trouble::Trouble;
@@ -39,22 +39,23 @@ pub fn run(args: &BriefArgs) -> Result<(), Stopped> {
         &effort,
         &runner,
     );
-    if brief.own.is_some() {
-        write(&context, &brief, &effort)?;
-    }
-    match outcome {
-        Err(StudyError::Interrupted(_)) if brief.own.is_some() => {
+    match context.simulated(outcome, Left::Statistics) {
+        Ok(()) => {
+            write(&context, &brief, &effort)?;
+            context.write_provenance("brief")?;
+            context.finish();
+            Ok(())
+        }
+        Err(Stopped::Interrupted(_)) if brief.own.is_some() => {
+            write(&context, &brief, &effort)?;
+            context.write_partial_provenance("brief")?;
             context.say_written();
             Err(Stopped::Interrupted(
-                "the answers that were complete are kept; the same command makes them all"
+                "the answers that were complete are written; the same command goes on and makes them all"
                     .to_owned(),
             ))
         }
-        other => {
-            other?;
-            context.say_written();
-            Ok(())
-        }
+        Err(other) => Err(other),
     }
 }
 
@@ -102,7 +103,6 @@ fn write(context: &Context, brief: &Brief, effort: &BriefEffort) -> Result<(), S
     context
         .folder
         .write("brief.txt", format!("{text}\n").as_bytes())?;
-    context.write_provenance("brief")?;
     say(format!("{text}\n"));
     Ok(())
 }

@@ -1,12 +1,16 @@
 //! `recruit`: how many sites must be recruited?
 
 use super::args::RecruitArgs;
-use super::context::{Context, Stopped};
+use super::context::{Context, Left};
+use super::stopped::Stopped;
 use crate::output::recruit::{note, pictures, tables, text};
 use crate::output::text::wrapped;
 use crate::plan::Plan;
+use crate::runner::Runner;
 use crate::scenario::listed;
+use crate::study::StudyError;
 use crate::study::recruit::sites::Sites;
+use crate::study::recruit::siting::SitingPoint;
 use crate::study::recruit::what_if::{VARIANTS, what_if};
 use crate::study::recruit::{self, POOL, RATIOS, RecruitAnswer, RecruitQuestion};
 use crate::trouble::Trouble;
@@ -22,17 +26,13 @@ pub fn run(args: &RecruitArgs) -> Result<(), Stopped> {
     })?;
     let runner = context.runner();
     runner.watch.begin("sites", question.seasons());
-    let answer = recruit::answer(&context.scenario, &question, &runner)?;
+    let outcome = answered(args, &context, &question, &runner);
+    let (answer, variants) = context.simulated(outcome, Left::Simulation)?;
     runner.watch.end();
     write(&context, &answer)?;
     let drop_out = context.scenario.numbers.surveying.drop_out;
     let mut words = text::recruit(&answer, drop_out, &listed(&context.scenario));
-    if args.what_if && answer.side > 0 {
-        let seasons = question.pool / 2 * VARIANTS.len() as u64;
-        runner.watch.begin("what if", seasons);
-        let effect = answer.effects[answer.side].effect;
-        let points = what_if(&context.layered, effect, &question, &runner)?;
-        runner.watch.end();
+    if let Some(points) = variants {
         context
             .folder
             .write("what-if.csv", &tables::sitings(&points)?)?;
@@ -49,8 +49,27 @@ pub fn run(args: &RecruitArgs) -> Result<(), Stopped> {
         .write("recruit.txt", format!("{words}\n").as_bytes())?;
     context.write_provenance("recruit")?;
     println!("{words}\n");
-    context.say_written();
+    context.finish();
     Ok(())
+}
+
+/// The answer, and the variants of the scenario if they are asked for.
+fn answered(
+    args: &RecruitArgs,
+    context: &Context,
+    question: &RecruitQuestion,
+    runner: &Runner<'_>,
+) -> Result<(RecruitAnswer, Option<Vec<SitingPoint>>), StudyError> {
+    let answer = recruit::answer(&context.scenario, question, runner)?;
+    if !args.what_if || answer.side == 0 {
+        return Ok((answer, None));
+    }
+    runner.watch.end();
+    let seasons = question.pool / 2 * VARIANTS.len() as u64;
+    runner.watch.begin("what if", seasons);
+    let effect = answer.effects[answer.side].effect;
+    let points = what_if(&context.layered, effect, question, runner)?;
+    Ok((answer, Some(points)))
 }
 
 fn question(args: &RecruitArgs) -> Result<RecruitQuestion, Trouble> {

@@ -1,8 +1,9 @@
 //! `refuge`: what does the refuge half do to late-stage counts?
 
 use super::args::RefugeArgs;
-use super::context::{Context, Stopped};
+use super::context::{Context, Left};
 use super::say::say;
+use super::stopped::Stopped;
 use crate::output::{pictures, tables, text};
 use crate::scenario::LayoutKind;
 use crate::study::Effort;
@@ -19,7 +20,12 @@ pub fn run(args: &RefugeArgs) -> Result<(), Stopped> {
     runner
         .watch
         .begin("refuge shares", args.seasons * question.shares.len() as u64);
-    let points = refuge::answer(&context.layered, &question, &runner)?;
+    let left = match question.precision {
+        None => Left::Statistics,
+        Some(_) => Left::Simulation,
+    };
+    let points = refuge::answer(&context.layered, &question, &runner);
+    let points = context.simulated(points, left)?;
     runner.watch.end();
     let single = context.scenario.layout == LayoutKind::OnePatchHalves;
     context
@@ -34,6 +40,6 @@ pub fn run(args: &RefugeArgs) -> Result<(), Stopped> {
         "{}\n",
         text::refuge(&points, context.scenario.numbers.site.refuge_share).trim_start()
     ));
-    context.say_written();
+    context.finish();
     Ok(())
 }

@@ -1,14 +1,23 @@
 //! `season`: one or many seasons as tables, with a map of the first.
 
 use super::args::SeasonArgs;
-use super::context::{Context, Stopped};
+use super::context::Context;
 use super::say::say;
+use super::stopped::Stopped;
 use crate::output::pictures::{self, Recorder};
 use crate::output::tables::{FateTable, SurveyTable, WalkTable};
 use crate::plan::Plan;
 use crate::season::{Fate, Season};
+use crate::trouble::Trouble;
 
 pub fn run(args: &SeasonArgs) -> Result<(), Stopped> {
+    if args.common.shard.is_some() {
+        return Err(Trouble::new("seasons are not shared out")
+            .at("the option --shard")
+            .expected("a sweep, recruit, gap, refuge or brief")
+            .remedy("run parts of them with --replicate and --seasons")
+            .into());
+    }
     let context = Context::open(&args.common, |_, _| Ok(()))?;
     let runner = context.runner();
     let plan = Plan::of(context.scenario.clone())?;
@@ -47,7 +56,11 @@ pub fn run(args: &SeasonArgs) -> Result<(), Stopped> {
     if args.walks {
         context.folder.write("walks.csv", &walks.bytes()?)?;
     }
-    context.write_provenance("season")?;
+    if done == args.seasons {
+        context.write_provenance("season")?;
+    } else {
+        context.write_partial_provenance("season")?;
+    }
     let eggs: u64 = totals.values().sum();
     say(format!("{done} seasons, {eggs} eggs. Where they ended:"));
     for (fate, count) in &totals {
@@ -58,8 +71,8 @@ pub fn run(args: &SeasonArgs) -> Result<(), Stopped> {
         ));
     }
     say("");
-    context.say_written();
     if done < args.seasons {
+        context.say_written();
         let next = args.replicate + done;
         return Err(Stopped::Interrupted(format!(
             "{done} of {} seasons are kept; go on with --replicate {next} --seasons {}",
@@ -67,5 +80,6 @@ pub fn run(args: &SeasonArgs) -> Result<(), Stopped> {
             args.seasons - done
         )));
     }
+    context.finish();
     Ok(())
 }

@@ -1,14 +1,14 @@
 //! `sweep`: any settings over lists and ranges, crossed.
 
 use super::args::SweepArgs;
-use super::context::{Context, Stopped};
+use super::context::{Context, Left};
 use super::say::say;
+use super::stopped::Stopped;
 use crate::output::tables;
 use crate::output::text::COLUMNS;
 use crate::study::measures::MEASURES;
 use crate::study::sweep::{self, Axis, SweepPoint};
-use crate::study::{Effort, StudyError};
-use crate::trouble::Trouble;
+use crate::study::{Effort, every};
 
 pub fn run(args: &SweepArgs) -> Result<(), Stopped> {
     let axes = args
@@ -17,59 +17,52 @@ pub fn run(args: &SweepArgs) -> Result<(), Stopped> {
         .map(|text| Axis::parse(text))
         .collect::<Result<Vec<_>, _>>()?;
     let points = sweep::crossed(&axes)?;
-    if args.from_point == 0 || args.from_point > points.len() {
-        return Err(
-            Trouble::new(format!("there is no point {}", args.from_point))
-                .at("the option --from-point")
-                .expected(format!("1 to {}", points.len()))
-                .remedy("take the number that the interrupted sweep named")
-                .into(),
-        );
-    }
     let context = Context::open(&args.common, |layered, _| {
         sweep::check(layered, &axes, &points)
     })?;
     let runner = context.runner();
-    let wanted = &points[args.from_point - 1..];
     runner
         .watch
-        .begin("sweep", args.seasons * wanted.len() as u64);
-    let mut done: Vec<SweepPoint> = Vec::with_capacity(wanted.len());
-    let mut interrupted = false;
-    for values in wanted {
-        match sweep::point(
+        .begin("sweep", args.seasons * points.len() as u64);
+    let mut done: Vec<SweepPoint> = Vec::with_capacity(points.len());
+    let outcome = every(points.iter().map(|values| {
+        let effort = Effort::of(args.seasons);
+        done.push(sweep::point(
             &context.layered,
             &axes,
             values,
-            Effort::of(args.seasons),
+            effort,
             &runner,
-        ) {
-            Ok(point) => done.push(point),
-            Err(StudyError::Interrupted(_)) => {
-                interrupted = true;
-                break;
-            }
-            Err(other) => return Err(other.into()),
-        }
-    }
+        )?);
+        Ok(())
+    }));
     runner.watch.end();
-    let file = if args.from_point == 1 {
-        "sweep.csv".to_owned()
-    } else {
-        format!("sweep-from-{}.csv", args.from_point)
-    };
-    context.folder.write(&file, &tables::sweep(&axes, &done)?)?;
-    context.write_provenance("sweep")?;
-    say(shown(&axes, &done, args.from_point));
-    context.say_written();
-    if interrupted {
-        let next = args.from_point + done.len();
-        return Err(Stopped::Interrupted(format!(
-            "{} of {} points are kept in {file}; go on with the same command and --from-point {next}",
-            done.len(),
-            wanted.len()
-        )));
+    match context.simulated(outcome, Left::Statistics) {
+        Ok(_) => {
+            write(&context, &axes, &done)?;
+            context.write_provenance("sweep")?;
+            context.finish();
+            Ok(())
+        }
+        Err(Stopped::Interrupted(_)) => {
+            write(&context, &axes, &done)?;
+            context.write_partial_provenance("sweep")?;
+            context.say_written();
+            Err(Stopped::Interrupted(format!(
+                "{} of {} points are in sweep.csv; the same command goes on from what is kept",
+                done.len(),
+                points.len()
+            )))
+        }
+        Err(other) => Err(other),
     }
+}
+
+fn write(context: &Context, axes: &[Axis], points: &[SweepPoint]) -> Result<(), Stopped> {
+    context
+        .folder
+        .write("sweep.csv", &tables::sweep(axes, points)?)?;
+    say(shown(axes, points));
     Ok(())
 }
 
@@ -84,13 +77,13 @@ const CELL: usize = 9;
 
 /// A short table for the terminal: the settings and some of the measures. Where the settings would not leave room
 /// for the measures, points go by their number.
-fn shown(axes: &[Axis], points: &[SweepPoint], first: usize) -> String {
+fn shown(axes: &[Axis], points: &[SweepPoint]) -> String {
     let room = COLUMNS - SHOWN.len() * (CELL + 2);
     let mut settings = table(axes, points);
     if settings.iter().any(|row| row.chars().count() > room) {
         settings = std::iter::once("point".to_owned())
             .chain(
-                (first..)
+                (1..)
                     .take(points.len())
                     .map(|number| format!("{number:>5}")),
             )

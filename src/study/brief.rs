@@ -5,7 +5,7 @@ use super::measures::{Contrast, Measured, all_measured};
 use super::refuge::{self, RefugePoint, RefugeQuestion};
 use super::uncertain::{self, GapBand};
 use super::yields::{self, YieldAnswer};
-use super::{Effort, StudyError, plan_with, resampled, tallies};
+use super::{Effort, StudyError, known, plan_with, resampled, tallies};
 use crate::runner::Runner;
 use crate::scenario::{Layered, LayoutKind, Scenario, Treatment};
 
@@ -81,7 +81,7 @@ impl Brief {
         effort: &BriefEffort,
         runner: &Runner<'_>,
     ) -> Result<(), StudyError> {
-        self.own = Some(own(layered, effort, runner)?);
+        self.own = known(own(layered, effort, runner))?;
         let is_pair = matches!(
             scenario.layout,
             LayoutKind::PairHalfCut | LayoutKind::PairWholeCut
@@ -102,27 +102,36 @@ impl Brief {
             runner
                 .watch
                 .begin("refuge shares", effort.refuge * refuge::SHARES.len() as u64);
-            self.refuge = Some(refuge::answer(layered, &question, runner)?);
+            self.refuge = known(refuge::answer(layered, &question, runner))?;
             runner.watch.end();
         }
-        if scenario
+        let cuts = scenario
             .patches
             .iter()
-            .any(|patch| patch.treatment != Treatment::Untouched)
-        {
+            .any(|patch| patch.treatment != Treatment::Untouched);
+        if cuts {
             runner.watch.begin(
                 "attraction of fresh stems",
                 effort.yields * yields::ATTRACTIONS.len() as u64,
             );
-            self.yields = Some(yields::answer(
+            self.yields = known(yields::answer(
                 layered,
                 &yields::ATTRACTIONS,
                 Effort::of(effort.yields),
                 runner,
-            )?);
+            ))?;
             runner.watch.end();
         }
-        Ok(())
+        let whole = self.own.is_some()
+            && self.gap.is_some() == is_pair
+            && self.band.is_some() == is_pair
+            && self.refuge.is_some() == has_halves
+            && self.yields.is_some() == cuts;
+        if whole {
+            Ok(())
+        } else {
+            Err(StudyError::Elsewhere)
+        }
     }
 
     fn ask_gap(
@@ -141,19 +150,19 @@ impl Brief {
         runner
             .watch
             .begin("gaps", effort.gap * gap::GAP_GRID_M.len() as u64);
-        self.gap = Some(gap::answer(layered, &question, runner, 0)?);
+        self.gap = known(gap::answer(layered, &question, runner, 0))?;
         runner.watch.end();
         runner.watch.begin(
             "plausible parameter sets",
             effort.sets * effort.per_set * uncertain::BAND_GRID_M.len() as u64,
         );
-        self.band = Some(uncertain::gap_band(
+        self.band = known(uncertain::gap_band(
             layered,
             tolerance,
             effort.sets,
             effort.per_set,
             runner,
-        )?);
+        ))?;
         runner.watch.end();
         Ok(())
     }

@@ -1,9 +1,9 @@
 //! How far apart must two patches be? Stray share against gap, and the clear gap.
 
 use super::measures::{Contrast, Measured, measured};
-use super::{Effort, StudyError, plan_with, resampled, side_by_side};
+use super::{Effort, StudyError, every, plan_with, resampled, side_by_side, table_of, tally};
 use crate::plan::Plan;
-use crate::runner::Runner;
+use crate::runner::{Row, Runner, Taken};
 use crate::scenario::{Layered, LayoutKind, Scenario};
 use crate::stats::{
     Crossing, CrossingQuery, CrossingReport, CurvePoint, LEVEL, Resamples, Table, Trend,
@@ -170,18 +170,17 @@ fn at_effort(
     runner: &Runner<'_>,
     parameter_set: u64,
 ) -> Result<GapAnswer, StudyError> {
-    let mut tables: Vec<Table> = Vec::with_capacity(question.grid_m.len());
     let mut names = Vec::new();
-    for gap_m in &question.grid_m {
+    let tables = every(question.grid_m.iter().map(|gap_m| {
         let plan = plan_with(layered, &[("site.gap_m", gap_m.to_string())])?;
-        tables.push(strays(&plan, effort, runner, parameter_set)?);
         names = plan
             .layout
             .patches
             .iter()
             .map(|patch| patch.settings.name.clone())
             .collect();
-    }
+        strays(&plan, effort, runner, parameter_set)
+    }))?;
     let resamples = resampled(&side_by_side(&tables)?, runner, effort)?;
     let patches = names.len();
     let curves = names
@@ -216,19 +215,19 @@ fn strays(
     let last = effort.first_replicate + effort.seasons;
     let rows = runner.run(
         plan,
+        &Taken::new("strays by patch", tally::FORM),
         parameter_set,
         effort.first_replicate..last,
         |season| {
             let row = contrast.columns().row(season);
-            (0..contrast.patches())
-                .flat_map(|patch| {
-                    let (all, strays) = contrast.strays(&row, patch);
-                    [all, strays]
-                })
-                .collect::<Vec<f64>>()
+            let strays = (0..contrast.patches()).flat_map(|patch| {
+                let (all, strays) = contrast.strays(&row, patch);
+                [all, strays]
+            });
+            Row(strays.collect())
         },
     )?;
-    Ok(Table::from_rows(KEPT * contrast.patches(), rows.concat())?)
+    table_of(KEPT * contrast.patches(), rows)
 }
 
 fn curve(

@@ -12,7 +12,7 @@ pub mod uncertain;
 pub mod yields;
 
 use crate::plan::Plan;
-use crate::runner::{Interrupted, Runner};
+use crate::runner::{Halt, Interrupted, Row, Runner, Taken, Unkept};
 use crate::scenario::{Layered, Scenario};
 use crate::stats::{Resamples, StatsError, Table, pooled_resamples};
 use crate::trouble::Trouble;
@@ -26,9 +26,50 @@ pub enum StudyError {
     /// The run was stopped from outside.
     #[error(transparent)]
     Interrupted(#[from] Interrupted),
+    /// This process is a shard and has done what it can before results of the other shards are known.
+    #[error("results of other shards are needed")]
+    Elsewhere,
+    /// Finished pieces could not be kept.
+    #[error(transparent)]
+    Unkept(#[from] Unkept),
     /// A statistic could not be worked out.
     #[error("a statistic could not be worked out: {0}")]
     Stats(#[from] StatsError),
+}
+
+impl From<Halt> for StudyError {
+    fn from(halt: Halt) -> Self {
+        match halt {
+            Halt::Interrupted(interrupted) => Self::Interrupted(interrupted),
+            Halt::Elsewhere => Self::Elsewhere,
+            Halt::Unkept(unkept) => Self::Unkept(unkept),
+        }
+    }
+}
+
+/// Lets a shard go on with what does not need a result that other shards have parts of; it is `None` then.
+///
+/// # Errors
+/// Any other that the result has.
+pub fn known<T>(result: Result<T, StudyError>) -> Result<Option<T>, StudyError> {
+    match result {
+        Ok(value) => Ok(Some(value)),
+        Err(StudyError::Elsewhere) => Ok(None),
+        Err(other) => Err(other),
+    }
+}
+
+/// All results, each of which can be had without the others: a shard does its share of every one before it stops.
+///
+/// # Errors
+/// The first that is not [`StudyError::Elsewhere`]; else that, if there is any.
+pub fn every<T>(
+    results: impl Iterator<Item = Result<T, StudyError>>,
+) -> Result<Vec<T>, StudyError> {
+    let all: Vec<Option<T>> = results.map(known).collect::<Result<_, _>>()?;
+    all.into_iter()
+        .collect::<Option<_>>()
+        .ok_or(StudyError::Elsewhere)
 }
 
 /// How many seasons and resamples a study uses.
@@ -80,11 +121,21 @@ pub fn tallies(
     let last = effort.first_replicate + effort.seasons;
     let rows = runner.run(
         plan,
+        &Taken::new("tallies", tally::FORM),
         parameter_set,
         effort.first_replicate..last,
-        |season| columns.row(season),
+        |season| Row(columns.row(season)),
     )?;
-    Ok(Table::from_rows(columns.count(), rows.concat())?)
+    table_of(columns.count(), rows)
+}
+
+/// A table of the rows of seasons.
+///
+/// # Errors
+/// When a row has another number of columns, or a tally is not finite.
+pub fn table_of(columns: usize, rows: Vec<Row>) -> Result<Table, StudyError> {
+    let values = rows.into_iter().flat_map(|row| row.0).collect();
+    Ok(Table::from_rows(columns, values)?)
 }
 
 /// Tables of several plans side by side, season by season: the columns of the first, then of the second, ...

@@ -1,7 +1,7 @@
 //! What does the refuge half do to the late-stage counts? Counts by half and natal half against refuge share.
 
 use super::measures::{Contrast, Measured, measured};
-use super::{Effort, StudyError, plan_with, resampled, tallies};
+use super::{Effort, StudyError, every, plan_with, resampled, tallies};
 use crate::runner::Runner;
 use crate::scenario::{Layered, LayoutKind, Scenario};
 use crate::stats::{Estimate, LEVEL, Table, mean_t};
@@ -125,11 +125,12 @@ fn points(
     effort: Effort,
     runner: &Runner<'_>,
 ) -> Result<Vec<RefugePoint>, StudyError> {
-    question
-        .shares
-        .iter()
-        .map(|share| point(layered, *share, effort, runner))
-        .collect()
+    every(
+        question
+            .shares
+            .iter()
+            .map(|share| point(layered, *share, effort, runner)),
+    )
 }
 
 fn point(

@@ -1,7 +1,7 @@
 //! Whole parameter sets drawn from the plausible ranges, and what they make of the clear gap.
 
 use super::gap::{self, GapQuestion};
-use super::{Effort, StudyError};
+use super::{Effort, StudyError, every};
 use crate::random::{Key, Purpose, unit};
 use crate::runner::Runner;
 use crate::scenario::Layered;
@@ -79,7 +79,6 @@ pub fn gap_band(
     seasons: u64,
     runner: &Runner<'_>,
 ) -> Result<GapBand, StudyError> {
-    let mut gaps_m = Vec::new();
     // Only the crossing itself is wanted of each set, not its interval.
     let effort = Effort {
         resamples: 1,
@@ -91,19 +90,20 @@ pub fn gap_band(
         effort,
         precision_m: None,
     };
-    for set in 1..=sets {
+    let found = every((1..=sets).map(|set| {
         let layered = drawn(layered, runner.seed, set);
         match gap::answer(&layered, &question, runner, set) {
-            Ok(answer) => gaps_m.push(match answer.clear().crossing {
+            Ok(answer) => Ok(Some(match answer.clear().crossing {
                 Crossing::At(gap_m) => gap_m,
                 Crossing::BelowGrid => 0.0,
                 Crossing::NotReached => f64::INFINITY,
-            }),
+            })),
             // A draw can put a lower threshold above an upper one; such a set is no parameter set.
-            Err(StudyError::Trouble(_)) => {}
-            Err(other) => return Err(other),
+            Err(StudyError::Trouble(_)) => Ok(None),
+            Err(other) => Err(other),
         }
-    }
+    }))?;
+    let mut gaps_m: Vec<f64> = found.into_iter().flatten().collect();
     gaps_m.sort_by(f64::total_cmp);
     let outside = (
         gaps_m.iter().filter(|gap| **gap == 0.0).count(),

@@ -1,7 +1,7 @@
 //! Does cutting do net good? Net yield against the attraction of fresh stems, and where it breaks even.
 
 use super::measures::{Contrast, Measured, measured};
-use super::{Effort, StudyError, plan_with, resampled, side_by_side, tallies};
+use super::{Effort, StudyError, every, plan_with, resampled, side_by_side, tallies};
 use crate::runner::Runner;
 use crate::scenario::Layered;
 use crate::stats::{CrossingQuery, CrossingReport, CurvePoint, LEVEL, Table, Trend, crossing};
@@ -33,16 +33,15 @@ pub fn answer(
     effort: Effort,
     runner: &Runner<'_>,
 ) -> Result<YieldAnswer, StudyError> {
-    let mut tables: Vec<Table> = Vec::new();
     let mut contrast = None;
-    for attraction in attractions {
+    let tables: Vec<Table> = every(attractions.iter().map(|attraction| {
         let plan = plan_with(
             layered,
             &[("laying.attraction_peak", attraction.to_string())],
         )?;
-        tables.push(tallies(&plan, runner, 0, effort)?);
         contrast.get_or_insert_with(|| Contrast::of(&plan));
-    }
+        tallies(&plan, runner, 0, effort)
+    }))?;
     let Some(contrast) = contrast else {
         return Err(Trouble::new("no attraction was tried").into());
     };

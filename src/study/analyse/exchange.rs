@@ -3,12 +3,12 @@
 use super::prepare::Question;
 use super::words::Comparison;
 use crate::plan::Plan;
-use crate::runner::Runner;
+use crate::runner::{Row, Runner, Taken};
 use crate::scenario::{Layered, LayoutKind, Scenario, Treatment};
 use crate::season::Season;
 use crate::stats::{Resamples, Table};
 use crate::study::measures::{Measured, measured};
-use crate::study::{Effort, StudyError, resampled, uncertain};
+use crate::study::{Effort, StudyError, resampled, table_of, uncertain};
 use crate::trouble::{Outcome, Trouble};
 use crate::world::HalfId;
 use serde::Serialize;
@@ -153,7 +153,11 @@ fn of_set(
     Ok(Transfer::of(&table.totals()))
 }
 
+/// Number of the form of [`Sides::row`]: raised when what it holds is changed.
+const FORM: u32 = 1;
+
 /// The two sides of a scenario and the stages that are counted.
+#[derive(Debug)]
 struct Sides {
     /// Side of each half of the site: 0 treated, 1 the other.
     of_half: Vec<usize>,
@@ -186,8 +190,11 @@ impl Sides {
         parameter_set: u64,
         seasons: u64,
     ) -> Result<Table, StudyError> {
-        let rows = runner.run(plan, parameter_set, 0..seasons, |season| self.row(season))?;
-        Ok(Table::from_rows(4, rows.concat())?)
+        let taken = Taken::new("exchange between sides", FORM).with(self);
+        let rows = runner.run(plan, &taken, parameter_set, 0..seasons, |season| {
+            Row(self.row(season))
+        })?;
+        table_of(4, rows)
     }
 
     /// Counts of a season by side, in the order that [`Transfer::of`] takes.
