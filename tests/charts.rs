@@ -8,10 +8,12 @@ mod look;
 mod odd;
 #[path = "charts/reading.rs"]
 mod reading;
+#[path = "charts/sweep.rs"]
+mod sweep;
 
 use crawlspan::output::charts::style::{
-    CUT_HALF, OTHER_PATCH, REFUGE_HALF, SERIES, STEM_EATEN_OUT, STEM_FRESH, STEM_MATURE,
-    STEM_STUBBLE, TREATED, UNTOUCHED,
+    COMPARISON, CUT_HALF, NO_EFFECT, OTHER_PATCH, REFUGE_HALF, SERIES, STEM_EATEN_OUT, STEM_FRESH,
+    STEM_MATURE, STEM_STUBBLE, TREATED, UNTOUCHED,
 };
 use crawlspan::output::charts::*;
 use data::{around, curve, gap, gap_not_reached, map, net_yield, refuge};
@@ -24,7 +26,7 @@ fn practice_gap_chart_says_what_it_shows() {
     let wanted = [
         "Patches at least 9.2 m apart keep stray larvae below 5 %",
         "Stray share: late-stage larvae found outside the patch they were laid in (%)",
-        "Gap between the patches, edge to edge (metres; yards below)",
+        "Gap between the patches, edge to edge (metres, yards below; square-root axis",
         "10 m",
         "11 yd",
         "20 %",
@@ -33,7 +35,7 @@ fn practice_gap_chart_says_what_it_shows() {
         "plausible parameters: 6.1–14.3 m",
         "treated patch",
         "untouched patch",
-        "Bands: 95 % intervals",
+        "Bands: 95\u{a0}% intervals",
     ];
     assert_says(&chart, &wanted);
 }
@@ -114,7 +116,7 @@ fn practice_curves_say_what_they_show() {
         &[
             "no net change",
             "break-even 1.8 (1.4–2.3)",
-            "Attraction ratio",
+            "Attraction at its peak",
             "Net yield",
         ],
     );
@@ -144,6 +146,7 @@ fn exact_points_stand_where_their_numbers_say() {
     let mut chart = curve();
     chart.series.truncate(1);
     chart.thresholds.clear();
+    chart.series[0].mark = TREATED;
     chart.series[0].points = [(0.0, 0.0), (1.0, 10.0), (2.0, 20.0)]
         .map(|(x, y)| CurvePoint {
             x,
@@ -196,7 +199,10 @@ fn exact_map_is_equally_scaled_both_ways() {
 
 #[test]
 fn exact_looks_differ_in_colour_and_in_shape_or_stroke() {
-    let groups: [&[style::Mark]; 4] = [
+    let powers = style::POWERS;
+    let groups: [&[style::Mark]; 6] = [
+        &powers,
+        &[TREATED, UNTOUCHED, COMPARISON, NO_EFFECT],
         &[TREATED, UNTOUCHED],
         &[REFUGE_HALF, CUT_HALF, OTHER_PATCH, UNTOUCHED],
         &[STEM_MATURE, STEM_STUBBLE, STEM_FRESH, STEM_EATEN_OUT],
@@ -206,10 +212,131 @@ fn exact_looks_differ_in_colour_and_in_shape_or_stroke() {
         for (index, one) in group.iter().enumerate() {
             for other in &group[index + 1..] {
                 assert_ne!(one.colour, other.colour);
-                assert_ne!(one.shape, other.shape);
+                let alike = one.shape == other.shape && one.stroke == other.stroke;
+                assert!(!alike, "{one:?} {other:?}");
             }
         }
     }
+}
+
+#[test]
+fn exact_a_colour_means_one_thing() {
+    let named = [
+        TREATED,
+        UNTOUCHED,
+        REFUGE_HALF,
+        CUT_HALF,
+        OTHER_PATCH,
+        COMPARISON,
+        NO_EFFECT,
+    ];
+    let all: Vec<style::Colour> = named
+        .iter()
+        .chain(&SERIES)
+        .chain(&style::POWERS)
+        .map(|mark| mark.colour)
+        .collect();
+    for (index, one) in all.iter().enumerate() {
+        assert!(!all[index + 1..].contains(one), "{one:?}");
+    }
+}
+
+#[test]
+fn exact_series_keep_their_order_in_grey() {
+    for count in 1..=SERIES.len() {
+        let greys: Vec<f64> = (0..count)
+            .map(|index| luminance(style::series_mark(index, count).colour))
+            .collect();
+        assert!(greys.windows(2).all(|pair| pair[0] > pair[1]), "{greys:?}");
+    }
+}
+
+#[test]
+fn exact_gap_axis_is_spaced_by_the_square_root() {
+    let mut data = gap();
+    data.lines.truncate(1);
+    data.lines[0].points = [1.0, 4.0, 9.0, 16.0]
+        .map(|gap_m| GapPoint {
+            gap_m,
+            share: around(0.1, 0.0),
+        })
+        .to_vec();
+    let chart = gap_chart(&data).unwrap();
+    let places: Vec<f64> = chart
+        .svg
+        .split("<circle ")
+        .skip(1)
+        .map(|disc| attribute(disc, "cx"))
+        .collect();
+    let [one, four, nine, sixteen] = places[..] else {
+        panic!("{places:?}");
+    };
+    // Roots 1, 2, 3, 4: equal steps.
+    assert!(((four - one) - (nine - four)).abs() <= 2.0, "{places:?}");
+    assert!(
+        ((nine - four) - (sixteen - nine)).abs() <= 2.0,
+        "{places:?}"
+    );
+}
+
+#[test]
+fn practice_open_ends_are_named_and_drawn() {
+    let mut data = gap();
+    data.plausible = Some(PlausibleGap {
+        low_m: None,
+        high_m: Some(12.7),
+        tried_m: (0.5, 36.0),
+    });
+    let chart = gap_chart(&data).unwrap();
+    assert_says(&chart, &["plausible parameters: below 0.5 to 12.7 m"]);
+    data.plausible = Some(PlausibleGap {
+        low_m: Some(3.0),
+        high_m: None,
+        tried_m: (0.5, 36.0),
+    });
+    let chart = gap_chart(&data).unwrap();
+    assert_says(&chart, &["plausible parameters: 3.0 to beyond 36.0 m"]);
+    let mut sites = curve();
+    sites.across = Across::Metres;
+    sites.strokes = true;
+    sites.crossings = vec![Crossing {
+        value: 9.144,
+        low: None,
+        high: None,
+        name: "siting rule".to_owned(),
+    }];
+    let whole = curve_chart(&sites).unwrap();
+    assert_whole(&whole);
+    assert_says(&whole, &["siting rule 9.1 m (10 yd)", "yd"]);
+    // An open end is drawn with one stroke more corner than a closed one.
+    for point in sites
+        .series
+        .iter_mut()
+        .flat_map(|series| &mut series.points)
+    {
+        point.y = point.y.map(|y| Estimate {
+            high: f64::INFINITY,
+            ..y
+        });
+    }
+    let open = curve_chart(&sites).unwrap();
+    assert_whole(&open);
+    assert_ne!(open.svg, whole.svg);
+}
+
+#[test]
+fn practice_charts_tell_their_finding_to_those_who_cannot_see_them() {
+    let mut data = gap();
+    data.title = "Gaps < 9 m & more".to_owned();
+    let chart = gap_chart(&data).unwrap();
+    assert!(
+        chart
+            .svg
+            .contains("<title>Gaps &lt; 9 m &amp; more</title>")
+    );
+    assert!(chart.svg.contains("role=\"img\""));
+    assert!(chart.svg.contains("<desc>Bands"));
+    assert_eq!(chart.title, data.title);
 }
 
 /// Relative luminance (WCAG 2.1, "relative luminance").

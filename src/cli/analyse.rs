@@ -128,7 +128,12 @@ fn table(args: &AnalyseArgs) -> Result<(Counts, RecordedCounts), Trouble> {
     if let Some(recorded) = &recorded
         && let Some(text) = &recorded.text
     {
-        return Ok((read_counts(text.as_bytes(), &name)?, recorded.clone()));
+        let counts = read_counts(text.as_bytes(), &name)?;
+        return if counts.sha256 == recorded.sha256 {
+            Ok((counts, recorded.clone()))
+        } else {
+            Err(changed(&args.counts, recorded.bytes, &recorded.sha256))
+        };
     }
     let folder = again.map_or(Path::new(""), |again| again.data_folder.as_path());
     let path = folder.join(&args.counts);

@@ -37,10 +37,12 @@ pub enum Command {
     Refuge(RefugeArgs),
     /// How many sites must be recruited? Power, sites needed, price of lax siting.
     Recruit(RecruitArgs),
-    /// Any settings over lists and ranges, crossed, as a table.
+    /// Any settings over lists and ranges, crossed, as a table; as a chart over one or two.
     Sweep(SweepArgs),
     /// One or many seasons as tables of surveys, fates and walks, with a map.
     Season(SeasonArgs),
+    /// A page, an animation and stills that show volunteers why the layout matters.
+    Lesson(LessonArgs),
     /// Compare treated with untouched patches in real counts, by the estimators that `recruit` plans for.
     Analyse(AnalyseArgs),
     /// Join the shards of a run and finish it.
@@ -73,6 +75,7 @@ impl Command {
             Self::Recruit(args) => ("recruit", &mut args.common),
             Self::Sweep(args) => ("sweep", &mut args.common),
             Self::Season(args) => ("season", &mut args.common),
+            Self::Lesson(args) => ("lesson", &mut args.common),
             Self::Analyse(args) => {
                 let places = Places {
                     origin: &mut args.origin,
@@ -94,6 +97,8 @@ impl Command {
 
 /// Name of the default scenario.
 pub const DEFAULT_SCENARIO: &str = "verge-pair";
+/// Name of the scenario that the lesson plays unless another is given.
+pub const TEACHING_SCENARIO: &str = "teaching-plots";
 /// Default master seed.
 pub const DEFAULT_SEED: u64 = 20_260_701;
 
@@ -244,6 +249,9 @@ pub struct SweepArgs {
     /// A setting and its values: `site.gap_m=1,2,5`, `walking.stride_m=0.05..0.2/3`, `site.cut_side=Towards,Away`; may be repeated.
     #[arg(long = "vary", value_name = "PATH=VALUES", required = true)]
     pub vary: Vec<String>,
+    /// Measure that the chart and the printed table show; the stray share of the worse patch where there are two.
+    #[arg(long, value_name = "MEASURE")]
+    pub draw: Option<String>,
     /// Seasons at each point.
     #[arg(long, default_value_t = 1000, value_parser = seasons_range())]
     pub seasons: u64,
@@ -263,6 +271,36 @@ pub struct SeasonArgs {
     /// Also write every walk.
     #[arg(long)]
     pub walks: bool,
+}
+
+/// Arguments of `lesson`.
+#[derive(Debug, Args)]
+#[command(mut_arg("scenario", |scenario| scenario.default_value(TEACHING_SCENARIO)))]
+pub struct LessonArgs {
+    #[command(flatten)]
+    pub common: Common,
+    /// Gaps that the viewer can choose, metres.
+    #[arg(
+        long,
+        value_delimiter = ',',
+        allow_hyphen_values = true,
+        value_name = "METRES"
+    )]
+    pub gaps: Option<Vec<f64>>,
+    /// Refuge shares that the viewer can choose; the first is 0, no refuge.
+    #[arg(
+        long,
+        value_delimiter = ',',
+        allow_hyphen_values = true,
+        value_name = "SHARES"
+    )]
+    pub shares: Option<Vec<f64>>,
+    /// Seasons recorded for each choice.
+    #[arg(long, default_value_t = 3, value_parser = clap::value_parser!(u64).range(1..=1000))]
+    pub takes: u64,
+    /// Seasons at each point of the charts of many seasons.
+    #[arg(long, default_value_t = 1000, value_parser = seasons_range())]
+    pub seasons: u64,
 }
 
 /// Arguments of `analyse`.

@@ -8,6 +8,7 @@ use crate::output::{pictures, tables, text};
 use crate::plan::Plan;
 use crate::scenario::{LayoutKind, Scenario, listed};
 use crate::season::Season;
+use crate::season::record::Recorder;
 use crate::study::brief::{Brief, BriefEffort};
 use crate::study::gap;
 use crate::trouble::Trouble;
@@ -67,6 +68,7 @@ fn write(context: &Context, brief: &Brief, effort: &BriefEffort) -> Result<(), S
             &tables::measures(&own.measures, own.seasons)?,
         )?;
     }
+    let single = scenario.layout == LayoutKind::OnePatchHalves;
     if let Some(answer) = &brief.gap {
         context.folder.write("gap.csv", &tables::gap(answer)?)?;
         context.folder.write(
@@ -76,7 +78,6 @@ fn write(context: &Context, brief: &Brief, effort: &BriefEffort) -> Result<(), S
         context.write_chart("gap", &pictures::gap(answer, brief.band.as_ref())?)?;
     }
     if let Some(points) = &brief.refuge {
-        let single = scenario.layout == LayoutKind::OnePatchHalves;
         context
             .folder
             .write("refuge.csv", &tables::refuge(points)?)?;
@@ -89,7 +90,7 @@ fn write(context: &Context, brief: &Brief, effort: &BriefEffort) -> Result<(), S
         context
             .folder
             .write("net-yield.csv", &tables::yields(answer)?)?;
-        context.write_chart("net-yield", &pictures::yields(answer)?)?;
+        context.write_chart("net-yield", &pictures::yields(answer, single)?)?;
     }
     draw_map(context)?;
     let text = text::brief(
@@ -110,7 +111,7 @@ fn write(context: &Context, brief: &Brief, effort: &BriefEffort) -> Result<(), S
 fn draw_map(context: &Context) -> Result<(), Stopped> {
     let plan = Plan::of(context.scenario.clone())?;
     let mut season = Season::new(&plan);
-    let mut recorder = pictures::Recorder::default();
+    let mut recorder = Recorder::default();
     season.run(context.runner().key(0, 0), &mut recorder);
     context.write_chart("season-map", &pictures::season_map(&season, &recorder, 0)?)
 }

@@ -71,6 +71,19 @@ pub fn layers_of(origin: &Origin, scenario: &str, set: &[String]) -> Result<Laye
     }
 }
 
+/// Refuses `--shard` for a command that has too little work for it.
+pub fn not_shared(common: &Common) -> Result<(), Trouble> {
+    if common.shard.is_none() {
+        return Ok(());
+    }
+    Err(
+        Trouble::new(format!("`{}` cannot be shared out", common.origin.command))
+            .at("the option --shard")
+            .expected("sweep, recruit, gap, refuge or brief")
+            .remedy("run it whole"),
+    )
+}
+
 /// Arranges that Ctrl-C and a limit on the size of files end the work in good order.
 fn heed_signals() -> Result<(), Stopped> {
     ctrlc::set_handler(|| {
@@ -110,6 +123,10 @@ impl Context {
         let scenario = Scenario::from_layers(&layered)?;
         Layout::of(&scenario).map_err(|fault| layered.placed(fault))?;
         check(&layered, &scenario).map_err(|fault| layered.placed(fault))?;
+        let task = task_of(common, &layered, &scenario)?;
+        if let (Some(again), Some(made)) = (&common.origin.again, &task.scenario) {
+            again.check(made)?;
+        }
         let using = match common.shard {
             None => Use::Alone,
             Some(_) => Use::Shared,
@@ -122,7 +139,6 @@ impl Context {
                 .map_err(|fault| Stopped::Failed(format!("threads: {fault}")))?;
         }
         heed_signals()?;
-        let task = task_of(common, &layered, &scenario)?;
         let heading = Heading {
             program: Program::this(),
             task: task.clone(),

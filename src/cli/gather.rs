@@ -61,6 +61,7 @@ pub fn run(args: &GatherArgs) -> Result<(), Stopped> {
             None => Some(folder_of(&first.path)),
         },
         data_folder: args.files.clone(),
+        same_program: true,
         shards: chosen.iter().map(|found| found.path.clone()).collect(),
         outcome: std::sync::OnceLock::new(),
     };

@@ -8,6 +8,7 @@ mod context;
 mod gap;
 mod gather;
 mod kept;
+mod lesson;
 mod new;
 mod origin;
 mod progress;
@@ -90,6 +91,7 @@ fn perform(command: &Command) -> Result<(), Stopped> {
         Command::Refuge(args) => refuge::run(args),
         Command::Analyse(args) => analyse::run(args),
         Command::Recruit(args) => recruit::run(args),
+        Command::Lesson(args) => lesson::run(args),
         Command::Gather(args) => gather::run(args),
         Command::Replay(args) => replay::run(args),
         Command::Check(args) => check::run(args),

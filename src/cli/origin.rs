@@ -32,6 +32,8 @@ pub struct Again {
     pub folder: Option<PathBuf>,
     /// Folder in which files are looked for that did not travel with the record.
     pub data_folder: PathBuf,
+    /// Whether the program is the one that made the record, so that the scenario must come out the same.
+    pub same_program: bool,
     /// Files of pieces to read from.
     pub shards: Vec<PathBuf>,
     /// The record of what was made.
@@ -46,6 +48,22 @@ impl Again {
         let mut layered = Layered::from_text(&label, text, self.data_folder.clone())?;
         layered.data = DataFiles::recorded(&self.label, scenario.data_files.clone());
         Ok(layered)
+    }
+
+    /// Refuses a record whose parts do not fit each other: somebody changed it.
+    pub fn check(&self, made: &RecordedScenario) -> Outcome<()> {
+        if !self.same_program || self.scenario()? == made {
+            return Ok(());
+        }
+        Err(
+            Trouble::new("the record has been changed: its settings do not give its scenario")
+                .at(self.label.clone())
+                .expected(format!(
+                    "a scenario with SHA-256 {}",
+                    self.scenario()?.sha256
+                ))
+                .remedy("use the record as it was written, or a scenario file for new settings"),
+        )
     }
 
     /// The recorded scenario.

@@ -30,6 +30,7 @@ pub fn run(args: &ReplayArgs) -> Result<(), Stopped> {
             None => Some(folder.to_owned()),
         },
         data_folder: args.files.clone(),
+        same_program,
         shards: Vec::new(),
         outcome: OnceLock::new(),
     });

@@ -1,23 +1,17 @@
 //! `season`: one or many seasons as tables, with a map of the first.
 
 use super::args::SeasonArgs;
-use super::context::Context;
+use super::context::{Context, not_shared};
 use super::say::say;
 use super::stopped::Stopped;
-use crate::output::pictures::{self, Recorder};
+use crate::output::pictures;
 use crate::output::tables::{FateTable, SurveyTable, WalkTable};
 use crate::plan::Plan;
+use crate::season::record::Recorder;
 use crate::season::{Fate, Season};
-use crate::trouble::Trouble;
 
 pub fn run(args: &SeasonArgs) -> Result<(), Stopped> {
-    if args.common.shard.is_some() {
-        return Err(Trouble::new("seasons are not shared out")
-            .at("the option --shard")
-            .expected("a sweep, recruit, gap, refuge or brief")
-            .remedy("run parts of them with --replicate and --seasons")
-            .into());
-    }
+    not_shared(&args.common)?;
     let context = Context::open(&args.common, |_, _| Ok(()))?;
     let runner = context.runner();
     let plan = Plan::of(context.scenario.clone())?;

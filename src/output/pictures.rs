@@ -1,22 +1,24 @@
 //! Answers turned into charts: titles that state the finding.
 
+mod season;
+mod sweep;
+
+pub(super) use season::condition;
+pub use season::season_map;
+pub use sweep::{Swept, sweep};
+
 use super::charts::{
-    self, Bounds, ChartError, ClearGap, CurvePoint, Estimate, GapChart, GapLine, GapPoint, Half,
-    MapStem, NatalPlace, PatchOutline, RefugeChart, RefugeSeries, Rendered, SeasonMap,
-    StemCondition, Tolerance, Walk, WalkEnd, WalkGroup, YieldChart, style,
+    self, ChartError, ClearGap, CurvePoint, Estimate, GapChart, GapLine, GapPoint, Half,
+    NatalPlace, PlausibleGap, RefugeChart, RefugeSeries, Rendered, Tolerance, YieldChart, style,
 };
 use super::text::percent;
-use crate::plan::Plan;
-use crate::season::Season;
 use crate::stats::Crossing;
 use crate::study::gap::GapAnswer;
 use crate::study::measures::Measured;
 use crate::study::refuge::RefugePoint;
-use crate::study::uncertain::GapBand;
+use crate::study::uncertain::{BAND_GRID_M, GapBand};
 use crate::study::yields::YieldAnswer;
 use crate::trouble::Trouble;
-use crate::walk::{End, Trail};
-use crate::world::Condition;
 
 /// A chart could not be drawn.
 impl From<ChartError> for Trouble {
@@ -96,13 +98,13 @@ pub fn gap(answer: &GapAnswer, band: Option<&GapBand>) -> Result<Rendered, Troub
                 .collect(),
         })
         .collect();
-    let plausible_m = band.and_then(|band| Some((band.percentiles_m[0]?, band.percentiles_m[2]?)));
+    let plausible = band.and_then(plausible);
     Ok(charts::gap_chart(&GapChart {
         title,
         note: format!(
             "Bands: 95 % intervals over {} simulated seasons at each gap.{}",
             answer.seasons,
-            if plausible_m.is_some() {
+            if plausible.is_some() {
                 " Bracket: clear gap over 90 % of plausible parameter sets."
             } else {
                 ""
@@ -115,8 +117,22 @@ pub fn gap(answer: &GapAnswer, band: Option<&GapBand>) -> Result<Rendered, Troub
             name: format!("tolerance {tolerance}"),
         }),
         clear_gap,
-        plausible_m,
+        plausible,
     })?)
+}
+
+/// The band that the chart shows; none where every set lies on one side of the gaps tried.
+fn plausible(band: &GapBand) -> Option<PlausibleGap> {
+    let [low, _, high] = band.percentiles_m;
+    // Zero stands for a clear gap below the smallest gap tried, nothing for one beyond the largest.
+    if high == Some(0.0) || low.is_none() {
+        return None;
+    }
+    Some(PlausibleGap {
+        low_m: low.filter(|gap_m| *gap_m > 0.0),
+        high_m: high,
+        tried_m: (BAND_GRID_M[0], BAND_GRID_M[BAND_GRID_M.len() - 1]),
+    })
 }
 
 /// Counts by half and natal half against refuge share.
@@ -151,9 +167,19 @@ pub fn refuge(
             .iter()
             .map(|point| {
                 let mean = pick(point);
+                let (refuge, cut) = point.stems;
+                let is_there = |half: Half| match half {
+                    Half::Refuge => refuge > 0,
+                    Half::Cut => cut > 0,
+                };
+                let laid_somewhere = match laid {
+                    NatalPlace::RefugeHalf => is_there(Half::Refuge),
+                    NatalPlace::CutHalf => is_there(Half::Cut),
+                    NatalPlace::OtherPatch => true,
+                };
                 charts::RefugePoint {
                     refuge_share: point.share,
-                    larvae: Some(Estimate {
+                    larvae: (is_there(standing) && laid_somewhere).then_some(Estimate {
                         value: mean.value,
                         low: mean.low.max(0.0),
                         high: mean.high,
@@ -190,11 +216,11 @@ pub fn refuge(
     })?)
 }
 
-/// Net yield against attraction.
+/// Net yield against attraction. In a single patch the cut half is compared with the refuge half.
 ///
 /// # Errors
 /// When the chart cannot be drawn.
-pub fn yields(answer: &YieldAnswer) -> Result<Rendered, Trouble> {
+pub fn yields(answer: &YieldAnswer, single_patch: bool) -> Result<Rendered, Trouble> {
     let interval = answer.break_even.interval;
     let (title, break_even) = match answer.break_even.crossing {
         Crossing::At(value) => (
@@ -232,189 +258,13 @@ pub fn yields(answer: &YieldAnswer) -> Result<Rendered, Trouble> {
             "Band: 95 % interval over {} simulated seasons at each attraction ratio.",
             answer.seasons
         ),
+        compared: if single_patch {
+            "cut half over refuge half"
+        } else {
+            "treated over untouched patch"
+        }
+        .to_owned(),
         points,
         break_even,
     })?)
-}
-
-/// A walk as recorded.
-#[derive(Debug, Clone)]
-pub struct RecordedWalk {
-    /// Larva in its season.
-    pub larva: u32,
-    /// Stage at the start.
-    pub stage: usize,
-    /// Start, ticks.
-    pub began: f64,
-    /// End, ticks; infinite when the season ended first.
-    pub ended: f64,
-    /// How it ended.
-    pub end: End,
-    /// Positions, arena metres, the start first.
-    pub points_m: Vec<(f64, f64)>,
-}
-
-/// Records every walk of a season.
-#[derive(Debug, Default)]
-pub struct Recorder {
-    /// Walks in the order in which they began.
-    pub walks: Vec<RecordedWalk>,
-    open: std::collections::BTreeMap<u32, usize>,
-}
-
-impl Trail for Recorder {
-    fn begin(&mut self, larva: u32, stage: usize, time: f64, x_m: f64, y_m: f64) {
-        self.open.insert(larva, self.walks.len());
-        self.walks.push(RecordedWalk {
-            larva,
-            stage,
-            began: time,
-            ended: f64::INFINITY,
-            end: End::Walking,
-            points_m: vec![(x_m, y_m)],
-        });
-    }
-
-    fn stride(&mut self, larva: u32, x_m: f64, y_m: f64) {
-        if let Some(walk) = self
-            .open
-            .get(&larva)
-            .and_then(|index| self.walks.get_mut(*index))
-        {
-            walk.points_m.push((x_m, y_m));
-        }
-    }
-
-    fn end(&mut self, larva: u32, time: f64, end: End) {
-        if let Some(walk) = self
-            .open
-            .remove(&larva)
-            .and_then(|index| self.walks.get_mut(index))
-        {
-            walk.ended = time;
-            walk.end = end;
-        }
-    }
-}
-
-/// Map of one season: stems as they are at one survey, walks of late larvae up to the end.
-///
-/// # Errors
-/// When the chart cannot be drawn.
-pub fn season_map(
-    season: &Season<'_>,
-    recorder: &Recorder,
-    replicate: u64,
-) -> Result<Rendered, Trouble> {
-    let plan = season.plan;
-    let middle = plan
-        .clock
-        .surveys
-        .get(plan.clock.surveys.len() / 2)
-        .copied()
-        .unwrap_or(plan.clock.cutting);
-    let home = |larva: u32| {
-        season.stems[season.larvae[larva as usize].natal as usize]
-            .half
-            .patch()
-    };
-    // Walks cut short by pupation or by the end of the season have no end to draw.
-    let late: Vec<&RecordedWalk> = recorder
-        .walks
-        .iter()
-        .filter(|walk| plan.scenario.is_late(walk.stage) && walk.end != End::Walking)
-        .collect();
-    let strays = late
-        .iter()
-        .filter(|walk| matches!(walk.end, End::Settled(stem) if season.stems[stem as usize].half.patch() != home(walk.larva)))
-        .count();
-    let walks = late
-        .iter()
-        .map(|walk| Walk {
-            points_m: walk.points_m.clone(),
-            group: home(walk.larva).min(GROUPS - 1),
-            end: match walk.end {
-                End::Settled(_) | End::Walking => WalkEnd::OnStem,
-                End::Died => WalkEnd::DiedOffPlant,
-                End::Lost => WalkEnd::Lost,
-            },
-        })
-        .collect();
-    let (width, height) = plan.layout.arena_m;
-    Ok(charts::season_map(&SeasonMap {
-        title: format!(
-            "{} walks of late-stage larvae in one season; {strays} ended on another patch than the larva's own",
-            late.len()
-        ),
-        note: format!(
-            "Replicate {replicate}. Stems as they stand on {}; walks of the whole season.",
-            plan.clock.date(middle)
-        ),
-        arena: Bounds {
-            min_x_m: 0.0,
-            min_y_m: 0.0,
-            max_x_m: width,
-            max_y_m: height,
-        },
-        view: None,
-        patches: outlines(plan),
-        stems: season
-            .stems
-            .iter()
-            .map(|stem| MapStem {
-                x_m: stem.x_m,
-                y_m: stem.y_m,
-                condition: condition(stem.condition_at(middle, plan.clock.cutting)),
-            })
-            .collect(),
-        groups: groups(plan),
-        walks,
-    })?)
-}
-
-/// Patches that get a colour of their own on the map; the rest share the last.
-const GROUPS: usize = 3;
-
-fn marks() -> [style::Mark; GROUPS] {
-    [style::TREATED, style::UNTOUCHED, style::OTHER_PATCH]
-}
-
-fn groups(plan: &Plan) -> Vec<WalkGroup> {
-    plan.layout
-        .patches
-        .iter()
-        .zip(marks())
-        .map(|(patch, mark)| WalkGroup {
-            label: format!("laid in the {} patch", patch.settings.name),
-            mark,
-        })
-        .collect()
-}
-
-fn outlines(plan: &Plan) -> Vec<PatchOutline> {
-    let marks = marks();
-    plan.layout
-        .patches
-        .iter()
-        .enumerate()
-        .map(|(index, patch)| PatchOutline {
-            label: format!("{} patch", patch.settings.name),
-            mark: marks[index.min(GROUPS - 1)],
-            corners_m: patch
-                .shape
-                .corners()
-                .iter()
-                .map(|c| (c.0 + patch.origin_m.0, c.1 + patch.origin_m.1))
-                .collect(),
-        })
-        .collect()
-}
-
-fn condition(condition: Condition) -> StemCondition {
-    match condition {
-        Condition::Mature => StemCondition::Mature,
-        Condition::Stubble => StemCondition::Stubble,
-        Condition::Fresh => StemCondition::Fresh,
-        Condition::EatenOut => StemCondition::EatenOut,
-    }
 }

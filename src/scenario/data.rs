@@ -110,8 +110,14 @@ impl DataFiles {
         let mut state = self.0.lock().unwrap_or_else(PoisonError::into_inner);
         let path: PathBuf = folder.join(name);
         let label = path.display().to_string();
-        if let Some(text) = state.known.get(name).and_then(|file| file.text.as_ref()) {
-            return Ok((label, text.clone().into_bytes()));
+        if let Some(known) = state.known.get(name)
+            && let Some(text) = &known.text
+        {
+            return if sha256(text.as_bytes()) == known.sha256 {
+                Ok((label, text.clone().into_bytes()))
+            } else {
+                Err(changed(&path, known.bytes, &known.sha256))
+            };
         }
         if let (None, Some(record)) = (state.known.get(name), &state.record) {
             return Err(Trouble::new(format!("the record has no file `{name}`"))

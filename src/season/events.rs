@@ -135,6 +135,7 @@ impl Season<'_> {
         self.end_sitting(id, time);
         let larva = &mut self.larvae[id as usize];
         larva.phase += 1;
+        trail.phase_begins(id, larva.phase, time);
         if usize::from(larva.phase) == PUPATING {
             self.take_off_stem(id);
             self.pupate(id, time);
@@ -266,7 +267,12 @@ impl Season<'_> {
 
     /// A larva on the ground goes on developing; its phase ends with the tick in which its degree-days are
     /// reached. True when it has ended its life on stems.
-    pub(super) fn develop_on_the_ground(&mut self, id: u32, time: f64) -> bool {
+    pub(super) fn develop_on_the_ground<T: Trail>(
+        &mut self,
+        id: u32,
+        time: f64,
+        trail: &mut T,
+    ) -> bool {
         let at_dd = self.plan.clock.degree_days.by(time);
         let larva = &mut self.larvae[id as usize];
         larva.need_dd -= larva.rate * (at_dd - larva.since_dd);
@@ -274,6 +280,7 @@ impl Season<'_> {
         larva.since = time;
         while larva.need_dd <= 0.0 {
             larva.phase += 1;
+            trail.phase_begins(id, larva.phase, time);
             if usize::from(larva.phase) == PUPATING {
                 self.pupate(id, time);
                 return true;

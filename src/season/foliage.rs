@@ -8,7 +8,7 @@ use crate::world::Condition;
 
 impl Season<'_> {
     /// Process 2, cutting: what stands on cut stems is destroyed, except what volunteers move.
-    pub(super) fn cut_stems(&mut self, time: f64) {
+    pub(super) fn cut_stems<T: Trail>(&mut self, time: f64, trail: &mut T) {
         let moved_share = self.plan.scenario.numbers.cutting.moved_share;
         for id in 0..self.stems.len() as u32 {
             if !self.stems[id as usize].half.is_cut() {
@@ -23,7 +23,10 @@ impl Season<'_> {
                     None
                 };
                 match refuge {
-                    Some(stem) => self.arrive(larva, stem, time),
+                    Some(stem) => {
+                        self.arrive(larva, stem, time);
+                        trail.carried(larva, stem, time);
+                    }
                     None => self.finish(larva, Fate::Destroyed, time),
                 }
             }

@@ -9,6 +9,7 @@ mod events;
 mod foliage;
 mod larva;
 mod queue;
+pub mod record;
 mod setup;
 
 pub use larva::{Fate, Larva, State};
@@ -82,7 +83,7 @@ impl<'p> Season<'p> {
         let mut tick = 0;
         while tick < self.plan.clock.ticks {
             if self.plan.clock.cutting == tick as f64 {
-                self.cut_stems(tick as f64);
+                self.cut_stems(tick as f64, trail);
             }
             self.regrow_stems(tick);
             while self.plan.clock.surveys.get(next_survey) == Some(&(tick as f64)) {
@@ -149,7 +150,8 @@ impl<'p> Season<'p> {
                 trail,
             );
             let (id, time) = (bout.larva, bout.time);
-            if end == End::Walking && !self.develop_on_the_ground(id, now.end) {
+            if end == End::Walking && !self.develop_on_the_ground(id, now.end, trail) {
+                trail.tick_ends(id, now.end);
                 at += 1;
                 continue;
             }

@@ -2,7 +2,9 @@
 
 pub mod analyse;
 pub mod brief;
+pub mod drawn;
 pub mod gap;
+pub mod lesson;
 pub mod measures;
 pub mod recruit;
 pub mod refuge;

@@ -1,8 +1,9 @@
 //! Any settings by path over lists and ranges, crossed.
 
-use super::measures::{Contrast, Measured, all_measured};
+use super::measures::{Contrast, MEASURES, Measured, all_measured};
 use super::{Effort, StudyError, plan_with, resampled, tallies};
 use crate::runner::Runner;
+use crate::scenario::given::Dimension;
 use crate::scenario::{Layered, Scenario};
 use crate::trouble::{Outcome, Trouble};
 use crate::world::Layout;
@@ -180,4 +181,64 @@ pub fn point(
         seasons: effort.seasons,
         measures: all_measured(&contrast, &resamples)?,
     })
+}
+
+impl SweepPoint {
+    /// A measure of the point by its name; undefined when there is no such measure.
+    #[must_use]
+    pub fn measure(&self, name: &str) -> Measured {
+        MEASURES
+            .iter()
+            .position(|named| named.name == name)
+            .and_then(|index| self.measures.get(index))
+            .copied()
+            .unwrap_or(Measured {
+                value: None,
+                interval: None,
+            })
+    }
+}
+
+/// An axis with what its setting means.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Described {
+    /// Dotted path of the setting.
+    pub path: String,
+    /// What the setting is, in words; empty for a choice by name.
+    pub meaning: &'static str,
+    /// Unit of the values; empty for a pure number or a choice.
+    pub unit: &'static str,
+    /// The values in that unit, in the order given; `None` for a choice by name.
+    pub numbers: Option<Vec<f64>>,
+}
+
+/// Looks up what an axis varies: values given in units of their own, such as `Yards(12)`, are converted.
+///
+/// # Errors
+/// When the path is unknown or a value does not parse.
+pub fn described(layered: &Layered, axis: &Axis) -> Outcome<Described> {
+    let mut described = Described {
+        path: axis.path.clone(),
+        meaning: "",
+        unit: "",
+        numbers: None,
+    };
+    let mut numbers = Vec::with_capacity(axis.values.len());
+    for value in &axis.values {
+        let mut changed = layered.clone();
+        changed.set(&axis.path, value)?;
+        changed.visit(&mut |leaf| {
+            let given = leaf.given.as_ref().filter(|_| leaf.path == axis.path);
+            let dimension = Dimension::of_unit(leaf.meaning.unit);
+            if let Some(number) = given.and_then(|given| given.value.in_unit(dimension)) {
+                described.meaning = leaf.meaning.words;
+                described.unit = leaf.meaning.unit;
+                numbers.push(number);
+            }
+        });
+    }
+    if numbers.len() == axis.values.len() {
+        described.numbers = Some(numbers);
+    }
+    Ok(described)
 }

@@ -84,7 +84,7 @@ pub enum End {
     Lost,
 }
 
-/// Follows a walk for maps and tables.
+/// Follows walks, and what else changes where a larva is or how old it is, for maps, tables and lessons.
 pub trait Trail {
     /// A bout begins.
     fn begin(&mut self, larva: u32, stage: usize, time: f64, x_m: f64, y_m: f64);
@@ -92,6 +92,12 @@ pub trait Trail {
     fn stride(&mut self, larva: u32, x_m: f64, y_m: f64);
     /// A bout ends.
     fn end(&mut self, larva: u32, time: f64, end: End);
+    /// A tick ends while the bout goes on.
+    fn tick_ends(&mut self, _larva: u32, _time: f64) {}
+    /// A phase begins: a stage, or the time after the larva has left to pupate.
+    fn phase_begins(&mut self, _larva: u32, _phase: u8, _time: f64) {}
+    /// A volunteer carries a larva or egg to another stem.
+    fn carried(&mut self, _larva: u32, _stem: u32, _time: f64) {}
 }
 
 /// Follows nothing, at no cost.

@@ -65,6 +65,8 @@ fn exact_varied_settings_are_checked() {
     vary("site.gap_m=1..100001/100000").says("the options --vary", "too many points", "100000");
     let twice = ["sweep", "--vary", "site.gap_m=1", "--vary", "site.gap_m=2"];
     fault(&twice).says("the options --vary", "varied twice", "once");
+    let unknown = ["sweep", "--vary", "site.gap_m=1,2", "--draw", "strays"];
+    fault(&unknown).says("the option --draw", "no measure `strays`", "stray_share");
 }
 
 #[test]

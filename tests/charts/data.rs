@@ -45,7 +45,11 @@ pub fn gap() -> GapChart {
             low_m: Some(8.7),
             high_m: Some(9.8),
         },
-        plausible_m: Some((6.1, 14.3)),
+        plausible: Some(PlausibleGap {
+            low_m: Some(6.1),
+            high_m: Some(14.3),
+            tried_m: (0.5, 36.0),
+        }),
     }
 }
 
@@ -57,7 +61,7 @@ pub fn gap_not_reached() -> GapChart {
     chart.clear_gap = ClearGap::NotReached {
         largest_gap_m: 40.0,
     };
-    chart.plausible_m = None;
+    chart.plausible = None;
     chart.tolerance = Some(Tolerance {
         share: 0.01,
         name: "tolerance 1 %".to_owned(),
@@ -249,7 +253,7 @@ pub fn curve() -> CurveChart {
             .enumerate()
             .map(|(index, name)| CurveSeries {
                 name: (*name).to_owned(),
-                mark: series_mark(index),
+                mark: series_mark(index, names.len()),
                 points: (0..=12)
                     .map(|step| {
                         let x = f64::from(step) * 5.0;
@@ -268,7 +272,9 @@ pub fn curve() -> CurveChart {
             name: "wanted power 80 %".to_owned(),
         }],
         crossings: vec![],
-        from_zero: true,
+        across: Across::Numbers,
+        upward: Upward::Amounts,
+        strokes: false,
     }
 }
 
@@ -277,6 +283,7 @@ pub fn net_yield() -> YieldChart {
         title: "Cutting pays off once fresh stems draw 1.8 times as many eggs as mature ones"
             .to_owned(),
         note: "Band: 95 % interval from 400 simulated seasons. Invented data.".to_owned(),
+        compared: "treated over untouched patch".to_owned(),
         points: (0..=9)
             .map(|step| {
                 let x = 0.5 + f64::from(step) * 0.5;

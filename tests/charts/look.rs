@@ -33,14 +33,18 @@ fn practice_charts_can_be_looked_at() {
         low_m: Some(30.0),
         high_m: None,
     };
-    edge.plausible_m = Some((0.4, 3.0));
+    edge.plausible = Some(PlausibleGap {
+        low_m: None,
+        high_m: Some(3.0),
+        tried_m: (0.5, 36.0),
+    });
     let mut long = map(60, 24);
     for (patch, group) in long.patches.iter_mut().zip(&mut long.groups) {
         patch.label = "a patch with a very long name that goes on and on".to_owned();
         group.label = format!("laid in {} and then on and on, without end", patch.label);
     }
     let mut wide = curve();
-    wide.from_zero = false;
+    wide.upward = Upward::Numbers;
     for series in &mut wide.series {
         for point in &mut series.points {
             point.y = point.y.map(|y| Estimate {

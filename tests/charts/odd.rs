@@ -75,9 +75,9 @@ fn practice_odd_numbers_do_not_break_curves() {
         &[(f64::INFINITY, None)],
     ];
     for points in odd {
-        for from_zero in [true, false] {
+        for upward in [Upward::Amounts, Upward::Numbers] {
             let mut chart = curve();
-            chart.from_zero = from_zero;
+            chart.upward = upward;
             chart.series.truncate(1);
             chart.series[0].points = points.iter().map(|&(x, y)| CurvePoint { x, y }).collect();
             assert_whole(&curve_chart(&chart).unwrap());

@@ -240,6 +240,7 @@ fn exact_a_sweep_takes_lists_ranges_and_choices_crossed() {
         }
     }
     assert_eq!(points, wanted);
+    assert!(run.stdout.contains("No chart"), "{}", run.stdout);
 }
 
 fn printed(arguments: &[&str], folder: &TempDir) -> String {
@@ -301,4 +302,57 @@ fn exact_a_new_scenario_is_checked_and_run_as_it_is() {
     std::fs::copy(resolved, again.path().join("mine.ron")).expect("a copy");
     let again = Run::within(again, &["brief", "mine.ron", "--effort", "0.01"]);
     super::run::assert_same_tables(&run, &again);
+}
+
+#[test]
+fn exact_a_sweep_over_one_or_two_settings_is_drawn() {
+    let files = [
+        "sweep.csv",
+        "sweep.svg",
+        "sweep.png",
+        "scenario-sweep.ron",
+        "provenance-sweep.json",
+    ];
+    let chart = |run: &Run| std::fs::read_to_string(&run.files()["sweep.svg"]).expect("a chart");
+    let one = Run::of(&[
+        "sweep",
+        "--seasons",
+        "60",
+        "--vary",
+        "site.gap_m=1,20,Yards(5)",
+    ]);
+    assert_written(&one, &files);
+    for words in [
+        "treated patch",
+        "untouched patch",
+        "tolerance",
+        "site.gap_m",
+        "yd",
+    ] {
+        assert!(chart(&one).contains(words), "{words}");
+    }
+    let crossed = [
+        "--vary",
+        "site.gap_m=1,20",
+        "--vary",
+        "site.cut_side=Towards,Away",
+    ];
+    let drawn = ["sweep", "--seasons", "40", "--draw", "net_yield"];
+    let two = Run::of(&[&drawn[..], &crossed].concat());
+    assert_written(&two, &files);
+    for words in ["Net yield", "Towards", "site.cut_side", "1: as much"] {
+        assert!(chart(&two).contains(words), "{words}");
+    }
+    // The measure that was asked for leads the printed table too, with its interval.
+    assert!(two.stdout.contains("yield") && two.stdout.contains("95 % intervals"));
+    let alone = Run::of(&[
+        "sweep",
+        "one-patch",
+        "--seasons",
+        "40",
+        "--vary",
+        "site.cut_side=Left,Right",
+    ]);
+    assert_written(&alone, &files);
+    assert!(chart(&alone).contains("half drift"));
 }

@@ -23,7 +23,7 @@ fn some_pieces() -> (String, Vec<u8>) {
         let mut child = place.start(SWEEP);
         while began.elapsed() < PATIENCE {
             let files = pieces_in(&place.results());
-            let length = files.first().map(|path| std::fs::metadata(path));
+            let length = files.first().map(std::fs::metadata);
             let Some(Ok(length)) = length else { continue };
             let bytes = std::fs::read(&files[0]).unwrap_or_default();
             if records(&bytes).len() > 5 && bytes.len() as u64 >= length.len() {

@@ -59,9 +59,8 @@ fn exact_a_full_disk_is_told_and_the_same_command_goes_on() {
         return;
     };
     let (wanted, _) = undisturbed(SWEEP);
-    let mut told = 0;
     // Room grows step by step: first for pieces, then for the results beside them.
-    for kilobytes in (TOO_SMALL_FOR_PIECES..4096).step_by(12) {
+    for (told, kilobytes) in (TOO_SMALL_FOR_PIECES..4096).step_by(12).enumerate() {
         disk.change(&format!("size={kilobytes}k"));
         let output = command_in(disk.path(), SWEEP).output().expect("it runs");
         let errors = text(&output.stderr);
@@ -80,7 +79,6 @@ fn exact_a_full_disk_is_told_and_the_same_command_goes_on() {
         );
         assert!(errors.contains("the same command"), "{errors}");
         assert!(!errors.contains("panicked"), "{errors}");
-        told += 1;
     }
     panic!("the command never finished");
 }

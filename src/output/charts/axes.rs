@@ -15,13 +15,33 @@ const SMALLEST_PLAIN_STEP: f64 = 1e-4;
 /// Digits of exponents.
 const RAISED: [char; 10] = ['⁰', '¹', '²', '³', '⁴', '⁵', '⁶', '⁷', '⁸', '⁹'];
 
-/// A linear map from data to SVG units.
+/// How an axis is spaced.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub(super) enum Spacing {
+    /// Equal steps take equal room.
+    #[default]
+    Even,
+    /// By the square root: zero keeps its place, and small values get more room. Negative values mirror it.
+    SquareRoot,
+}
+
+impl Spacing {
+    fn of(self, value: f64) -> f64 {
+        match self {
+            Self::Even => value,
+            Self::SquareRoot => value.abs().sqrt().copysign(value),
+        }
+    }
+}
+
+/// A map from data to SVG units.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) struct Scale {
     low: f64,
     high: f64,
     start: f64,
     end: f64,
+    spacing: Spacing,
 }
 
 impl Scale {
@@ -32,12 +52,21 @@ impl Scale {
             high,
             start,
             end,
+            spacing: Spacing::Even,
         }
+    }
+
+    /// The same ends with another spacing between them.
+    pub(super) fn spaced(self, spacing: Spacing) -> Self {
+        Self { spacing, ..self }
     }
 
     /// Place of a value; values outside the range land on its edge.
     pub(super) fn at(&self, value: f64) -> f64 {
-        let part = ((value - self.low) / (self.high - self.low)).clamp(0.0, 1.0);
+        // Clamped before spacing, so that infinities land on an edge as well.
+        let within = self.spacing.of(value.clamp(self.low, self.high));
+        let (low, high) = (self.spacing.of(self.low), self.spacing.of(self.high));
+        let part = ((within - low) / (high - low)).clamp(0.0, 1.0);
         self.start + part * (self.end - self.start)
     }
 
@@ -105,6 +134,44 @@ pub(super) fn ticks((low, high): (f64, f64), wanted: f64) -> Vec<(f64, String)> 
     (0..=count)
         .map(|index| (first + index as f64) * step)
         .map(|value| (value, tick_label(value, step, low.abs().max(high.abs()))))
+        .collect()
+}
+
+/// Digits that ticks of an unevenly spaced axis begin with, the roundest first.
+const ROUND_DIGITS: [&[f64]; 3] = [&[1.0], &[5.0, 2.0], &[3.0]];
+/// Decades below that of the largest value within which such an axis has ticks,
+const DECADES: i32 = 2;
+/// unless they are smaller than this part of it: a tick between zero and one metre on an axis of many.
+const LEAST_TICK: f64 = 1.0 / 150.0;
+
+/// Round values for an unevenly spaced axis from zero up: the roundest first, each kept if it stands at least
+/// `apart` (a part of the axis) from those already there.
+pub(super) fn spread_ticks(high: f64, spacing: Spacing, apart: f64) -> Vec<(f64, String)> {
+    let axis = Scale::new((0.0, high), (0.0, 1.0)).spaced(spacing);
+    let top = high.log10().floor();
+    if high.is_nan() || high <= 0.0 || !top.is_finite() {
+        return Vec::new();
+    }
+    let mut kept = vec![0.0];
+    for digits in ROUND_DIGITS {
+        for power in -DECADES..=0 {
+            for digit in digits {
+                let value = digit * 10_f64.powf(top + f64::from(power));
+                let clear = |other: &f64| (axis.at(*other) - axis.at(value)).abs() >= apart;
+                if (LEAST_TICK * high..=high).contains(&value) && kept.iter().all(clear) {
+                    kept.push(value);
+                }
+            }
+        }
+    }
+    kept.sort_by(f64::total_cmp);
+    kept.into_iter()
+        .map(|value| {
+            (
+                value,
+                tick_label(value, if value == 0.0 { 1.0 } else { value }, high),
+            )
+        })
         .collect()
 }
 
@@ -192,6 +259,20 @@ mod tests {
         assert_eq!(labels, ["0", "5", "10", "15", "20", "25"]);
         let labels: Vec<String> = ticks((-0.25, 0.25), 5.0).into_iter().map(|t| t.1).collect();
         assert_eq!(labels, ["\u{2212}0.2", "\u{2212}0.1", "0.0", "0.1", "0.2"]);
+    }
+
+    #[test]
+    fn exact_root_axis_keeps_zero_and_favours_small_values() {
+        let axis = Scale::new((0.0, 36.0), (0.0, 60.0)).spaced(Spacing::SquareRoot);
+        assert_eq!(
+            [0.0, 1.0, 9.0, 36.0].map(|x| axis.at(x)),
+            [0.0, 10.0, 30.0, 60.0]
+        );
+        assert_eq!(axis.at(f64::INFINITY), 60.0);
+        let ticks = spread_ticks(34.0, Spacing::SquareRoot, 0.07);
+        let labels: Vec<String> = ticks.into_iter().map(|tick| tick.1).collect();
+        assert_eq!(labels, ["0", "1", "2", "5", "10", "20", "30"]);
+        assert!(spread_ticks(0.0, Spacing::SquareRoot, 0.1).is_empty());
     }
 
     #[test]

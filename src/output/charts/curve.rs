@@ -1,15 +1,16 @@
 //! Several series over one varied parameter.
 
-use super::axes::{drawn_range, extent, plain, ticks};
-use super::gap::interval;
-use super::labels::{draw_end_labels, room_for};
+use super::axes::{Spacing, drawn_range, extent, plain, ticks};
+use super::gap::{GAP_SPACING, gap_ticks, interval, metres_and_yards, percent_ticks};
+use super::labels::{Side, draw_end_labels, room_for};
 use super::panel::{
-    Axes, Line, Panel, Tick, draw_axes, draw_line, end_label, shade, strip_label, threshold,
-    upright, x_extent, y_extent,
+    Axes, Intervals, Line, Panel, Tick, draw_axes, draw_line, end_label, threshold, x_extent,
+    y_extent,
 };
 use super::scene::Scene;
 use super::sheet::Sheet;
-use super::style::{Mark, SPAN_OPACITY, TREATED};
+use super::strip::{Beside, shade, strip_label, upright};
+use super::style::{COMPARISON, MARKER_RADIUS, Mark, SPAN_OPACITY};
 use super::{ChartError, Estimate, Rendered, required};
 
 /// Width of the chart in SVG units.
@@ -22,6 +23,12 @@ const LABEL_ROOM: f64 = 200.0;
 const WANTED_TICKS: (f64, f64) = (8.0, 5.0);
 /// A reference of this size gives labels without decimals, as suits counted things.
 const WHOLE: f64 = 100.0;
+/// Percent in a whole.
+const PERCENT: f64 = 100.0;
+/// Room beside the first and the last choice, as a part of the distance between two.
+const CHOICE_ROOM: f64 = 0.5;
+/// Series whose intervals are strokes stand this far beside their neighbour: markers just touch.
+const STROKES_APART: f64 = 2.0 * MARKER_RADIUS;
 /// Drawn range when there is nothing to draw.
 const EMPTY_RANGE: (f64, f64) = (0.0, 1.0);
 
@@ -43,8 +50,44 @@ pub struct CurveChart {
     pub thresholds: Vec<Threshold>,
     /// Named places on the horizontal axis.
     pub crossings: Vec<Crossing>,
-    /// Whether the vertical axis starts at zero, as it must for amounts.
-    pub from_zero: bool,
+    /// What the horizontal axis holds.
+    pub across: Across,
+    /// What the vertical axis holds.
+    pub upward: Upward,
+    /// Whether intervals are strokes at the points rather than bands: for series that lie on each other, and for
+    /// intervals with open ends.
+    pub strokes: bool,
+}
+
+/// What a horizontal axis holds.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Across {
+    /// Any numbers, evenly spaced.
+    Numbers,
+    /// Distances in metres from zero up: square-root axis, yards below.
+    Metres,
+    /// Choices by name, the first at 0, the next at 1; points are not joined.
+    Choices(Vec<String>),
+}
+
+/// What a vertical axis holds.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Upward {
+    /// Amounts: the axis begins at zero.
+    Amounts,
+    /// Numbers whose zero means nothing.
+    Numbers,
+    /// Shares of a whole, 0 to 1, drawn in percent.
+    Shares,
+}
+
+impl Upward {
+    fn factor(self) -> f64 {
+        match self {
+            Self::Shares => PERCENT,
+            Self::Amounts | Self::Numbers => 1.0,
+        }
+    }
 }
 
 /// One series.
@@ -85,7 +128,7 @@ pub struct Crossing {
     pub low: Option<f64>,
     /// Upper bound; `None` when beyond the values tried.
     pub high: Option<f64>,
-    /// Name written above, e.g. "break-even"; the numbers are added.
+    /// Name written above, e.g. "break-even"; the numbers are added, in metres and yards where the axis holds metres.
     pub name: String,
 }
 
@@ -96,6 +139,8 @@ pub struct YieldChart {
     pub title: String,
     /// What the band is and where the numbers come from; may be empty.
     pub note: String,
+    /// What is compared with what, e.g. "treated over untouched patch".
+    pub compared: String,
     /// Attraction ratio against net yield (1: as many as without treatment).
     pub points: Vec<CurvePoint>,
     /// Attraction ratio at which the net yield is 1.
@@ -120,7 +165,12 @@ pub fn curve_chart(chart: &CurveChart) -> Result<Rendered, ChartError> {
     let mut lines = Vec::new();
     for series in &chart.series {
         let points = series.points.iter().map(|point| (point.x, point.y));
-        lines.push(Line::new(&series.name, series.mark, 1.0, points)?);
+        lines.push(Line::new(
+            &series.name,
+            series.mark,
+            chart.upward.factor(),
+            points,
+        )?);
     }
     let mut sheet = Sheet::new(WIDTH, BODY, &chart.title, &chart.note)?;
     let names = lines.iter().map(|line| (line.name, true));
@@ -135,34 +185,70 @@ pub fn curve_chart(chart: &CurveChart) -> Result<Rendered, ChartError> {
         y_title: &chart.y_label,
         x_range,
         y_range,
-        x_ticks: if x_extent(&lines).is_some() || !chart.crossings.is_empty() {
-            plain_ticks(x_range, WANTED_TICKS.0)
-        } else {
-            Vec::new()
+        x_spacing: match chart.across {
+            Across::Numbers | Across::Choices(_) => Spacing::Even,
+            Across::Metres => GAP_SPACING,
         },
-        y_ticks: plain_ticks(y_range, WANTED_TICKS.1),
+        x_ticks: x_ticks(chart, &lines, x_range),
+        y_ticks: match chart.upward {
+            Upward::Shares => percent_ticks(y_range),
+            Upward::Amounts | Upward::Numbers => plain_ticks(y_range, WANTED_TICKS.1),
+        },
         strip_rows: chart.crossings.len(),
-        right,
+        label_room: right,
+        labels: Side::Right,
     };
     let panel = draw_axes(&mut sheet.scene, sheet.room, &axes)?;
-    mark_crossings(&mut sheet.scene, &panel, &chart.crossings)?;
-    for line in &lines {
-        draw_line(&mut sheet.scene, &panel, line);
-    }
+    mark_crossings(&mut sheet.scene, &panel, chart)?;
+    let is_joined = !matches!(chart.across, Across::Choices(_));
+    draw_series(&mut sheet.scene, &panel, &lines, (chart.strokes, is_joined));
     let mut labels: Vec<_> = lines.iter().filter_map(|l| end_label(&panel, l)).collect();
     if labels.is_empty() {
         sheet.no_data(panel.area);
     }
     for limit in &chart.thresholds {
-        labels.push(threshold(
-            &mut sheet.scene,
-            &panel,
-            limit.value,
-            &limit.name,
-        ));
+        let value = limit.value * chart.upward.factor();
+        labels.push(threshold(&mut sheet.scene, &panel, value, &limit.name));
     }
-    draw_end_labels(&mut sheet.scene, panel.area, right, labels)?;
+    draw_end_labels(&mut sheet.scene, panel.area, (Side::Right, right), labels)?;
     sheet.render()
+}
+
+fn draw_series(
+    scene: &mut Scene,
+    panel: &Panel,
+    lines: &[Line],
+    (strokes, is_joined): (bool, bool),
+) {
+    let middle = (lines.len() as f64 - 1.0) / 2.0;
+    for (index, line) in lines.iter().enumerate() {
+        let beside = (index as f64 - middle) * STROKES_APART;
+        let intervals = match (strokes, is_joined) {
+            (_, false) => Intervals::Alone(beside),
+            (true, true) => Intervals::Whiskers(beside),
+            (false, true) => Intervals::Band,
+        };
+        draw_line(scene, panel, line, intervals);
+    }
+}
+
+fn x_ticks(chart: &CurveChart, lines: &[Line], range: (f64, f64)) -> Vec<Tick> {
+    if x_extent(lines).is_none() && chart.crossings.is_empty() {
+        return Vec::new();
+    }
+    match &chart.across {
+        Across::Numbers => plain_ticks(range, WANTED_TICKS.0),
+        Across::Metres => gap_ticks(range),
+        Across::Choices(names) => names
+            .iter()
+            .enumerate()
+            .map(|(index, name)| Tick {
+                value: index as f64,
+                label: name.clone(),
+                second: String::new(),
+            })
+            .collect(),
+    }
 }
 
 /// Draws net yield against attraction ratio, with the line of no net change.
@@ -173,12 +259,15 @@ pub fn yield_chart(chart: &YieldChart) -> Result<Rendered, ChartError> {
     curve_chart(&CurveChart {
         title: chart.title.clone(),
         note: chart.note.clone(),
-        x_label: "Attraction ratio: eggs on a fresh stem per egg on a mature stem".to_owned(),
-        y_label: "Net yield: larvae reaching pupation per stem, treated over untouched (ratio)"
+        x_label: "Attraction at its peak: eggs on a fresh stem per egg on a mature stem (ratio)"
             .to_owned(),
+        y_label: format!(
+            "Net yield: larvae reaching pupation per stem, {} (ratio)",
+            chart.compared
+        ),
         series: vec![CurveSeries {
             name: "net yield".to_owned(),
-            mark: TREATED,
+            mark: COMPARISON,
             points: chart.points.clone(),
         }],
         thresholds: vec![Threshold {
@@ -186,7 +275,9 @@ pub fn yield_chart(chart: &YieldChart) -> Result<Rendered, ChartError> {
             name: "no net change".to_owned(),
         }],
         crossings: chart.break_even.clone().into_iter().collect(),
-        from_zero: true,
+        across: Across::Numbers,
+        upward: Upward::Amounts,
+        strokes: false,
     })
 }
 
@@ -198,14 +289,20 @@ fn ranges(chart: &CurveChart, lines: &[Line]) -> ((f64, f64), (f64, f64)) {
     let x_data = x_extent(lines).map(|(low, high)| [low, high]);
     let x_range = match extent(marked.chain(x_data.into_iter().flatten())) {
         // No headroom: the first and the last value tried are the edges.
+        Some((_, high)) if matches!(chart.across, Across::Choices(_)) => {
+            (-CHOICE_ROOM, high + CHOICE_ROOM)
+        }
+        Some((low, high)) if chart.across == Across::Metres && high > 0.0 => (low.min(0.0), high),
         Some((low, high)) if low < high => (low, high),
         Some(single) => drawn_range(single, false),
         None => EMPTY_RANGE,
     };
-    let limits = chart.thresholds.iter().map(|limit| limit.value);
+    let factor = chart.upward.factor();
+    let limits = chart.thresholds.iter().map(|limit| limit.value * factor);
     let y_data = y_extent(lines).map(|(low, high)| [low, high]);
     let y_range = extent(limits.chain(y_data.into_iter().flatten()));
-    let y_range = y_range.map_or(EMPTY_RANGE, |reach| drawn_range(reach, chart.from_zero));
+    let from_zero = chart.upward != Upward::Numbers;
+    let y_range = y_range.map_or(EMPTY_RANGE, |reach| drawn_range(reach, from_zero));
     (x_range, y_range)
 }
 
@@ -222,11 +319,8 @@ pub(super) fn plain_ticks(range: (f64, f64), wanted: f64) -> Vec<Tick> {
 
 /// Shades and lines first, names after: a line may pass behind a name of
 /// another crossing.
-fn mark_crossings(
-    scene: &mut Scene,
-    panel: &Panel,
-    crossings: &[Crossing],
-) -> Result<(), ChartError> {
+fn mark_crossings(scene: &mut Scene, panel: &Panel, chart: &CurveChart) -> Result<(), ChartError> {
+    let crossings = &chart.crossings;
     for (row, crossing) in crossings.iter().enumerate() {
         if crossing.low.is_some() || crossing.high.is_some() {
             let span = (
@@ -238,19 +332,30 @@ fn mark_crossings(
         upright(scene, panel, crossing.value, row);
     }
     for (row, crossing) in crossings.iter().enumerate() {
-        let value = crossing.value;
-        let numbers = [Some(value), crossing.low, crossing.high];
-        let counted = numbers
-            .into_iter()
-            .flatten()
-            .all(|number| number.fract() == 0.0);
-        let reference = if counted { WHOLE } else { value };
-        let mut text = format!("{} {}", crossing.name, plain(value, reference));
-        if crossing.low.is_some() || crossing.high.is_some() {
-            let bounds = interval(crossing.low, crossing.high, reference);
-            text.push_str(&format!(" ({bounds})"));
-        }
-        strip_label(scene, panel, value, &text, row, true)?;
+        let at = panel.x.at(crossing.value);
+        let text = crossing_words(crossing, &chart.across);
+        strip_label(scene, panel, at, (&text, true), row, Beside::Above)?;
     }
     Ok(())
+}
+
+fn crossing_words(crossing: &Crossing, across: &Across) -> String {
+    let value = crossing.value;
+    let numbers = [Some(value), crossing.low, crossing.high];
+    let counted = numbers
+        .into_iter()
+        .flatten()
+        .all(|number| number.fract() == 0.0);
+    let reference = if counted { WHOLE } else { value };
+    let mut text = match across {
+        Across::Numbers | Across::Choices(_) => {
+            format!("{} {}", crossing.name, plain(value, reference))
+        }
+        Across::Metres => format!("{} {}", crossing.name, metres_and_yards(value)),
+    };
+    if crossing.low.is_some() || crossing.high.is_some() {
+        let bounds = interval(crossing.low, crossing.high, reference);
+        text.push_str(&format!(" ({bounds})"));
+    }
+    text
 }

@@ -1,11 +1,14 @@
 //! One study site by site: each site's ratio with its interval, all together at the foot.
 
-use super::panel::{Axes, Panel, Tick, draw_axes, strip_label, upright};
-use super::scene::{Align, Lettering, Scene, ink, wash};
+use super::axes::{Spacing, plain};
+use super::labels::Side;
+use super::panel::{Axes, Panel, Tick, draw_axes};
+use super::scene::{Align, Lettering, Scene, ink, text_width, wash};
 use super::sheet::Sheet;
+use super::strip::{Beside, strip_label, upright};
 use super::style::{
-    LABEL_SIZE, LINE_WIDTH, MARKER_RADIUS, Mark, Shape, Stroke, TEXT, TEXT_QUIET, THIN_WIDTH,
-    TREATED,
+    COMPARISON, LABEL_SIZE, LINE_WIDTH, MARKER_RADIUS, Mark, SMALL_SIZE, Shape, Stroke, TEXT,
+    THIN_WIDTH, for_letters,
 };
 use super::{ChartError, Estimate, Rendered, defined, required};
 
@@ -21,8 +24,14 @@ const RATIOS: [f64; 9] = [0.05, 0.1, 0.2, 0.5, 1.0, 2.0, 5.0, 10.0, 20.0];
 const POOLED_ROWS: f64 = 2.0;
 /// Marker of the smallest and of the largest site, relative to the usual size.
 const MARKER_SIZES: (f64, f64) = (0.45, 1.3);
+/// Depth of the arrow head of an interval that goes on beyond the axis.
+const ARROW: f64 = 6.0;
 /// Fill of the pooled interval.
 const POOLED_OPACITY: f64 = 0.35;
+/// Ratios are written with the decimals of a value of this size.
+const DECIMALS_OF: f64 = 0.5;
+/// Distance from a baseline to the middle of its digits, in em.
+const DIGIT_MIDDLE: f64 = 0.36;
 /// Half the height of the pooled interval, in rows.
 const POOLED_REACH: f64 = 0.55;
 
@@ -88,24 +97,21 @@ pub fn forest_chart(chart: &ForestChart) -> Result<Rendered, ChartError> {
         y_title: &chart.y_label,
         x_range: (first, last),
         y_range: (-rows - POOLED_ROWS, 1.0),
+        x_spacing: Spacing::Even,
         x_ticks: RATIOS
             .iter()
             .map(|ratio| label(ratio.ln(), &ratio.to_string()))
             .collect(),
         y_ticks,
-        strip_rows: usize::from(chart.marked.is_some()),
-        right: LABEL_SIZE,
+        strip_rows: 1,
+        label_room: LABEL_SIZE,
+        labels: Side::Right,
     };
     let panel = draw_axes(&mut sheet.scene, sheet.room, &axes)?;
     if chart.rows.is_empty() {
         sheet.no_data(panel.area);
     }
-    no_effect(&mut sheet.scene, &panel);
-    if let Some((ratio, name)) = &chart.marked {
-        let at = required(name, *ratio)?.max(f64::MIN_POSITIVE).ln();
-        upright(&mut sheet.scene, &panel, at, 0);
-        strip_label(&mut sheet.scene, &panel, at, name, 0, true)?;
-    }
+    mark_ratios(&mut sheet.scene, &panel, chart)?;
     let most = chart.rows.iter().map(|row| row.weight).fold(1.0, f64::max);
     for (index, row) in chart.rows.iter().enumerate() {
         draw_row(&mut sheet.scene, &panel, row, -(index as f64), most)?;
@@ -116,20 +122,28 @@ pub fn forest_chart(chart: &ForestChart) -> Result<Rendered, ChartError> {
             &panel,
             *estimate,
             -rows - POOLED_ROWS / 2.0,
-        );
+        )?;
     }
     sheet.render()
 }
 
-fn no_effect(scene: &mut Scene, panel: &Panel) {
-    let x = panel.x.at(0.0);
-    let ends = [(x, panel.area.top), (x, panel.area.bottom)];
+/// The line of no effect and the marked ratio, their names on either side so that they never meet.
+fn mark_ratios(scene: &mut Scene, panel: &Panel, chart: &ForestChart) -> Result<(), ChartError> {
+    let none = panel.x.at(0.0);
+    let ends = [(none, panel.area.top), (none, panel.area.bottom)];
     scene.dashed(&ends, Stroke::Dashed.pattern(), ink(TEXT), THIN_WIDTH);
-    let style = Lettering::new(LABEL_SIZE)
-        .colour(TEXT_QUIET)
-        .align(Align::Right);
-    let beside = (x - MARKER_RADIUS, panel.area.bottom - MARKER_RADIUS);
-    scene.text("no effect", beside, style);
+    let mut sides = (Beside::Above, Beside::Above);
+    if let Some((ratio, name)) = &chart.marked {
+        let at = required(name, *ratio)?.max(f64::MIN_POSITIVE).ln();
+        sides = if at < 0.0 {
+            (Beside::After, Beside::Before)
+        } else {
+            (Beside::Before, Beside::After)
+        };
+        upright(scene, panel, at, 0);
+        strip_label(scene, panel, panel.x.at(at), (name, true), 0, sides.1)?;
+    }
+    strip_label(scene, panel, none, ("no effect", false), 0, sides.0)
 }
 
 fn draw_row(
@@ -146,24 +160,35 @@ fn draw_row(
         return Ok(());
     }
     let weight = defined(&row.label, row.weight)?.unwrap_or(0.0);
-    let solid = ink(TREATED.colour);
+    let solid = ink(COMPARISON.colour);
     scene.line((at(row.low), y), (at(row.high), y), solid, THIN_WIDTH);
+    let (first, last) = (RATIOS[0], RATIOS[RATIOS.len() - 1]);
+    for (beyond, end, inwards) in [
+        (row.low < first, at(row.low), ARROW),
+        (row.high > last, at(row.high), -ARROW),
+    ] {
+        if beyond && (at(row.ratio) - end).abs() > ARROW {
+            let head = [y - ARROW / 2.0, y + ARROW / 2.0].map(|side| (end + inwards, side));
+            scene.path(vec![head[0], (end, y), head[1]], solid, THIN_WIDTH);
+        }
+    }
     let share = (weight / most).clamp(0.0, 1.0).sqrt();
     let size = MARKER_SIZES.0 + (MARKER_SIZES.1 - MARKER_SIZES.0) * share;
     let one_sided = row.ratio == 0.0 || row.ratio.is_infinite();
     let mark = Mark {
-        shape: if one_sided {
-            Shape::Ring
-        } else {
-            TREATED.shape
-        },
-        ..TREATED
+        shape: if one_sided { Shape::Ring } else { Shape::Disc },
+        ..COMPARISON
     };
     scene.marker(mark, (at(row.ratio), y), MARKER_RADIUS * size);
     Ok(())
 }
 
-fn draw_pooled(scene: &mut Scene, panel: &Panel, estimate: Estimate, y: f64) {
+fn draw_pooled(
+    scene: &mut Scene,
+    panel: &Panel,
+    estimate: Estimate,
+    y: f64,
+) -> Result<(), ChartError> {
     let at = |ratio: f64| panel.x.at(ratio.clamp(f64::MIN_POSITIVE, f64::MAX).ln());
     let middle = panel.y.at(y);
     let (top, bottom) = (panel.y.at(y + POOLED_REACH), panel.y.at(y - POOLED_REACH));
@@ -174,7 +199,32 @@ fn draw_pooled(scene: &mut Scene, panel: &Panel, estimate: Estimate, y: f64) {
         (right, middle),
         (centre, bottom),
     ];
-    scene.fill(corners.clone(), wash(TREATED.colour, POOLED_OPACITY));
+    scene.fill(corners.clone(), wash(COMPARISON.colour, POOLED_OPACITY));
     corners.push((left, middle));
-    scene.path(corners, ink(TREATED.colour), LINE_WIDTH);
+    scene.path(corners, ink(COMPARISON.colour), LINE_WIDTH);
+    let words = |ratio: f64| {
+        if ratio.is_finite() {
+            plain(ratio, DECIMALS_OF)
+        } else {
+            "no bound".to_owned()
+        }
+    };
+    let text = format!(
+        "{} ({}–{})",
+        words(estimate.value),
+        words(estimate.low),
+        words(estimate.high)
+    );
+    let style = Lettering::new(SMALL_SIZE)
+        .bold()
+        .colour(for_letters(COMPARISON.colour));
+    let baseline = middle + SMALL_SIZE * DIGIT_MIDDLE;
+    let after = right + MARKER_RADIUS;
+    if after + text_width(&text, style)? <= panel.area.right {
+        scene.text(&text, (after, baseline), style);
+    } else {
+        let before = (left - MARKER_RADIUS, baseline);
+        scene.text(&text, before, style.align(Align::Right));
+    }
+    Ok(())
 }

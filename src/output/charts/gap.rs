@@ -1,13 +1,14 @@
 //! Stray share against the gap between two patches.
 
-use super::axes::{drawn_range, plain, ticks, yards};
-use super::labels::{draw_end_labels, room_for};
+use super::axes::{Spacing, drawn_range, plain, spread_ticks, ticks, yards};
+use super::labels::{Side, draw_end_labels, room_for};
 use super::panel::{
-    Axes, Line, Panel, Tick, bracket, draw_axes, draw_line, end_label, shade, strip_label,
-    threshold, upright, x_extent, y_extent,
+    Axes, Intervals, Line, Panel, Tick, draw_axes, draw_line, end_label, threshold, x_extent,
+    y_extent,
 };
 use super::scene::Scene;
 use super::sheet::Sheet;
+use super::strip::{Beside, bracket, shade, strip_label, upright};
 use super::style::{Mark, SPAN_OPACITY, WIDE_SPAN_OPACITY};
 use super::{ChartError, Estimate, Rendered, defined, required, required_share};
 
@@ -17,10 +18,15 @@ const WIDTH: f64 = 960.0;
 const BODY: f64 = 500.0;
 /// Widest room for direct labels.
 const LABEL_ROOM: f64 = 190.0;
-/// About this many ticks along the gap.
-const GAP_TICKS: f64 = 8.0;
+/// Ticks along the gap stand at least this part of the axis apart, so that their labels do not touch.
+const GAP_TICKS_APART: f64 = 0.065;
 /// About this many ticks along the share.
 const SHARE_TICKS: f64 = 5.0;
+/// Strays fall off within the first metres: an even axis would crowd what matters into its first tenth.
+pub(super) const GAP_SPACING: Spacing = Spacing::SquareRoot;
+/// Title of the axis; it says how it is spaced.
+const GAP_TITLE: &str = "Gap between the patches, edge to edge (metres, yards below; \
+     square-root axis: small gaps get more room)";
 /// Gaps are written with the decimals of a value of this size.
 const WHOLE_METRE: f64 = 1.0;
 /// Percent in a whole.
@@ -44,8 +50,19 @@ pub struct GapChart {
     pub tolerance: Option<Tolerance>,
     /// The gap from which on the tolerance is kept.
     pub clear_gap: ClearGap,
-    /// Clear gaps (m), smallest and largest, over all plausible parameters.
-    pub plausible_m: Option<(f64, f64)>,
+    /// Clear gap over plausible parameters.
+    pub plausible: Option<PlausibleGap>,
+}
+
+/// Clear gap over plausible parameters, as far as the gaps tried can tell.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct PlausibleGap {
+    /// Smallest clear gap in metres; `None` when below the smallest gap tried.
+    pub low_m: Option<f64>,
+    /// Largest clear gap in metres; `None` when beyond the largest gap tried.
+    pub high_m: Option<f64>,
+    /// Smallest and largest gap tried with them, metres.
+    pub tried_m: (f64, f64),
 }
 
 /// One patch's line.
@@ -119,22 +136,24 @@ pub fn gap_chart(chart: &GapChart) -> Result<Rendered, ChartError> {
         .map(|limit| (limit.name.as_str(), false));
     let right = room_for(names.chain(limit), LABEL_ROOM)?;
     let (x_range, y_range) = ranges(chart, &lines);
-    let strip_rows = usize::from(chart.clear_gap != ClearGap::NotShown)
-        + usize::from(chart.plausible_m.is_some());
+    let strip_rows =
+        usize::from(chart.clear_gap != ClearGap::NotShown) + usize::from(chart.plausible.is_some());
     let axes = Axes {
-        x_title: "Gap between the patches, edge to edge (metres; yards below)",
+        x_title: GAP_TITLE,
         y_title: &format!("{} (%)", chart.share_label),
         x_range,
         y_range,
+        x_spacing: GAP_SPACING,
         x_ticks: gap_ticks(x_range),
         y_ticks: percent_ticks(y_range),
         strip_rows,
-        right,
+        label_room: right,
+        labels: Side::Right,
     };
     let panel = draw_axes(&mut sheet.scene, sheet.room, &axes)?;
     mark_clear_gap(&mut sheet.scene, &panel, chart)?;
     for line in &lines {
-        draw_line(&mut sheet.scene, &panel, line);
+        draw_line(&mut sheet.scene, &panel, line, Intervals::Band);
     }
     let mut labels: Vec<_> = lines.iter().filter_map(|l| end_label(&panel, l)).collect();
     if labels.is_empty() {
@@ -144,7 +163,7 @@ pub fn gap_chart(chart: &GapChart) -> Result<Rendered, ChartError> {
         let share = limit.share * PERCENT;
         labels.push(threshold(&mut sheet.scene, &panel, share, &limit.name));
     }
-    draw_end_labels(&mut sheet.scene, panel.area, right, labels)?;
+    draw_end_labels(&mut sheet.scene, panel.area, (Side::Right, right), labels)?;
     sheet.render()
 }
 
@@ -168,8 +187,11 @@ fn check(chart: &GapChart) -> Result<(), ChartError> {
         } => [Some(gap_m), low_m, high_m].into_iter().flatten().collect(),
         ClearGap::NotReached { largest_gap_m } => vec![largest_gap_m],
     };
-    let plausible = chart.plausible_m.map(|(low, high)| [low, high]);
-    for gap in bounds.into_iter().chain(plausible.into_iter().flatten()) {
+    let plausible = chart.plausible.into_iter().flat_map(|plausible| {
+        let (first, last) = plausible.tried_m;
+        [plausible.low_m, plausible.high_m, Some(first), Some(last)]
+    });
+    for gap in bounds.into_iter().chain(plausible.flatten()) {
         if required("clear gap", gap)? < 0.0 {
             return Err(ChartError::OutOfRange {
                 what: "clear gap".to_owned(),
@@ -194,8 +216,9 @@ fn ranges(chart: &GapChart, lines: &[Line]) -> ((f64, f64), (f64, f64)) {
         ClearGap::NotReached { largest_gap_m } => largest_gap = largest_gap.max(largest_gap_m),
         ClearGap::NotShown => {}
     }
-    if let Some((low, high)) = chart.plausible_m {
-        largest_gap = largest_gap.max(low).max(high);
+    if let Some(plausible) = chart.plausible {
+        let ends = [plausible.low_m, plausible.high_m];
+        largest_gap = ends.into_iter().flatten().fold(largest_gap, f64::max);
     }
     // No headroom to the right: the direct labels stand there.
     let x_range = if largest_gap > 0.0 {
@@ -215,8 +238,9 @@ fn ranges(chart: &GapChart, lines: &[Line]) -> ((f64, f64), (f64, f64)) {
     (x_range, y_range)
 }
 
-fn gap_ticks(range: (f64, f64)) -> Vec<Tick> {
-    ticks(range, GAP_TICKS)
+/// Ticks of an axis of gaps, in metres and yards; it begins at zero, where patches touch.
+pub(super) fn gap_ticks((_, high): (f64, f64)) -> Vec<Tick> {
+    spread_ticks(high, GAP_SPACING, GAP_TICKS_APART)
         .into_iter()
         .map(|(value, label)| Tick {
             value,
@@ -240,12 +264,16 @@ pub(super) fn percent_ticks(range: (f64, f64)) -> Vec<Tick> {
 
 fn mark_clear_gap(scene: &mut Scene, panel: &Panel, chart: &GapChart) -> Result<(), ChartError> {
     let row = usize::from(chart.clear_gap != ClearGap::NotShown);
-    if let Some((one, other)) = chart.plausible_m {
-        let (low, high) = (one.min(other), one.max(other));
-        shade(scene, panel, (low, high), WIDE_SPAN_OPACITY);
-        bracket(scene, panel, (low, high), row);
-        let text = format!("plausible parameters: {}–{} m", metres(low), metres(high));
-        strip_label(scene, panel, low.midpoint(high), &text, row, false)?;
+    if let Some(plausible) = chart.plausible {
+        let span = (
+            plausible.low_m.unwrap_or(f64::NEG_INFINITY),
+            plausible.high_m.unwrap_or(f64::INFINITY),
+        );
+        shade(scene, panel, span, WIDE_SPAN_OPACITY);
+        bracket(scene, panel, span, row);
+        let text = format!("plausible parameters: {}", plausible_words(plausible));
+        let middle = panel.x.at(span.0).midpoint(panel.x.at(span.1));
+        strip_label(scene, panel, middle, (&text, false), row, Beside::Above)?;
     }
     match chart.clear_gap {
         ClearGap::NotShown => Ok(()),
@@ -255,7 +283,8 @@ fn mark_clear_gap(scene: &mut Scene, panel: &Panel, chart: &GapChart) -> Result<
                 metres(largest_gap_m).trim_end_matches(".0"),
                 yards(largest_gap_m)
             );
-            strip_label(scene, panel, largest_gap_m, &text, 0, true)
+            let end = panel.x.at(largest_gap_m);
+            strip_label(scene, panel, end, (&text, true), 0, Beside::Above)
         }
         ClearGap::Reached {
             gap_m,
@@ -272,14 +301,36 @@ fn mark_clear_gap(scene: &mut Scene, panel: &Panel, chart: &GapChart) -> Result<
                 metres(gap_m),
                 interval(low, high, WHOLE_METRE)
             );
-            strip_label(scene, panel, gap_m, &text, 0, true)
+            let at = panel.x.at(gap_m);
+            strip_label(scene, panel, at, (&text, true), 0, Beside::Above)
         }
+    }
+}
+
+/// The band of plausible clear gaps; an end outside the gaps tried is named so, not given a number it has not.
+fn plausible_words(plausible: PlausibleGap) -> String {
+    let (first, last) = plausible.tried_m;
+    let low = plausible
+        .low_m
+        .map_or_else(|| format!("below {}", metres(first)), metres);
+    let high = plausible
+        .high_m
+        .map_or_else(|| format!("beyond {}", metres(last)), metres);
+    if plausible.low_m.is_some() && plausible.high_m.is_some() {
+        format!("{low}–{high} m")
+    } else {
+        format!("{low} to {high} m")
     }
 }
 
 /// Metres with one decimal.
 fn metres(gap: f64) -> String {
     plain(gap, WHOLE_METRE)
+}
+
+/// A length in metres and, in brackets, yards.
+pub(super) fn metres_and_yards(length: f64) -> String {
+    format!("{} m ({} yd)", metres(length), yards(length))
 }
 
 /// An interval in words, also when one side was not reached, with decimals

@@ -2,7 +2,7 @@
 //! what they name by a thin leader when they had to move.
 
 use super::ChartError;
-use super::scene::{Lettering, Point, Scene, text_width, wash, wrap};
+use super::scene::{Align, Lettering, Point, Scene, text_width, wash, wrap};
 use super::sheet::Area;
 use super::style::{Colour, SMALL_SIZE, THIN_WIDTH, for_letters};
 
@@ -25,6 +25,13 @@ const LEADER_OPACITY: f64 = 0.5;
 /// Height of small letters above the baseline, in em: half of it puts a line
 /// of text level with its point.
 const LETTER_HEIGHT: f64 = 0.55;
+
+/// Side of the plot on which direct labels stand.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Side {
+    Left,
+    Right,
+}
 
 /// A label before it is placed.
 #[derive(Debug, Clone)]
@@ -60,11 +67,11 @@ pub(super) fn room_for<'a>(
     Ok((widest + GAP + 1.0).min(most))
 }
 
-/// Draws the labels right of `area`, in `width` units of room.
+/// Draws the labels beside `area`, in `width` units of room.
 pub(super) fn draw_end_labels(
     scene: &mut Scene,
     area: Area,
-    width: f64,
+    (side, width): (Side, f64),
     mut labels: Vec<EndLabel>,
 ) -> Result<(), ChartError> {
     labels.sort_by(|one, other| one.anchor.1.total_cmp(&other.anchor.1));
@@ -83,18 +90,22 @@ pub(super) fn draw_end_labels(
         let style = label.style();
         let middle = top + height / 2.0;
         let from = label.anchor;
-        let away = area.right - from.0 > UNNOTICED;
+        let (edge, outwards, align) = match side {
+            Side::Right => (area.right, 1.0, Align::Left),
+            Side::Left => (area.left, -1.0, Align::Right),
+        };
+        let away = (edge - from.0).abs() > UNNOTICED;
         if away || (middle - from.1).abs() > UNNOTICED {
             let line = vec![
                 from,
-                (area.right + LEADER_BEND, from.1),
-                (area.right + GAP - LEADER_END, middle),
+                (edge + outwards * LEADER_BEND, from.1),
+                (edge + outwards * (GAP - LEADER_END), middle),
             ];
             scene.path(line, wash(label.colour, LEADER_OPACITY), THIN_WIDTH);
         }
         let slack = (style.leading() - style.size * LETTER_HEIGHT) / 2.0;
         let baseline = top + style.leading() - slack;
-        scene.lines(lines, (area.right + GAP, baseline), style);
+        scene.lines(lines, (edge + outwards * GAP, baseline), style.align(align));
     }
     Ok(())
 }

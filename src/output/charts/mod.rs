@@ -6,10 +6,12 @@
 //! nothing to draw says "no data".
 
 mod axes;
+mod contour;
 mod curve;
 mod forest;
 mod gap;
 mod glyphs;
+mod heat;
 mod labels;
 mod markers;
 mod panel;
@@ -19,16 +21,24 @@ mod render;
 mod scene;
 mod season_map;
 mod sheet;
+mod strip;
 pub mod style;
+mod teaching;
 
+pub use contour::contour_lines;
 pub use curve::{
-    Crossing, CurveChart, CurvePoint, CurveSeries, Threshold, YieldChart, curve_chart, yield_chart,
+    Across, Crossing, CurveChart, CurvePoint, CurveSeries, Threshold, Upward, YieldChart,
+    curve_chart, yield_chart,
 };
 pub use forest::{ForestChart, ForestRow, forest_chart};
-pub use gap::{ClearGap, GapChart, GapLine, GapPoint, Tolerance, gap_chart};
+pub use gap::{ClearGap, GapChart, GapLine, GapPoint, PlausibleGap, Tolerance, gap_chart};
+pub use heat::{HeatAxis, HeatChart, heat_chart};
 pub use refuge::{Half, NatalPlace, RefugeChart, RefugePoint, RefugeSeries, refuge_chart};
 pub use season_map::{
     Bounds, MapStem, PatchOutline, SeasonMap, StemCondition, Walk, WalkEnd, WalkGroup, season_map,
+};
+pub use teaching::{
+    Days, TeachingAnimal, TeachingChart, TeachingPanel, teaching_chart, teaching_frame,
 };
 
 /// Pixels of the PNG per unit of the SVG, so that text stays crisp in print.
@@ -45,12 +55,18 @@ pub struct Rendered {
     pub svg: String,
     /// A complete PNG file, [`PNG_SCALE`] times as wide and high as the SVG.
     pub png: Vec<u8>,
+    /// What the chart finds, for those who cannot see it; the SVG holds it too.
+    pub title: String,
+    /// What its signs are and where its numbers come from.
+    pub note: String,
 }
 
 /// A value with its interval, all in the unit of the axis it is drawn on.
 ///
-/// A non-finite `value` is treated as undefined; a non-finite bound leaves the
-/// point without an interval. Bounds in the wrong order are swapped.
+/// A non-finite `value` is treated as undefined. An infinite bound is an open
+/// end, drawn to the edge with an arrow head or a band without end; a bound
+/// that is not a number leaves the point without an interval. Bounds in the
+/// wrong order are swapped.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Estimate {
     /// Point estimate.

@@ -1,13 +1,14 @@
-//! A plot with two axes, and what is drawn inside it: series with interval
-//! bands, thresholds, crossings.
+//! A plot with two axes, and what is drawn inside it: series with their
+//! intervals, thresholds.
 
-use super::axes::{Scale, extent};
-use super::labels::EndLabel;
+use super::axes::{Scale, Spacing, extent};
+use super::labels::{EndLabel, Side};
 use super::scene::{Align, Lettering, Scene, ink, text_width, wash, wrap};
 use super::sheet::Area;
+use super::strip::STRIP_ROW;
 use super::style::{
     AXIS, BAND_OPACITY, GRID, LABEL_SIZE, LINE_WIDTH, MARKER_RADIUS, MEDIUM_WIDTH, Mark,
-    SMALL_SIZE, SPAN, SPAN_TEXT, Stroke, TEXT, TEXT_QUIET, THIN_WIDTH, WIDE_SPAN_OPACITY,
+    SMALL_SIZE, TEXT, TEXT_QUIET, THIN_WIDTH,
 };
 use super::{ChartError, Estimate, defined};
 
@@ -25,10 +26,8 @@ const TITLE_LINES: usize = 2;
 const MOST_MARKERS: usize = 40;
 /// Half the width of an interval's end strokes.
 const WHISKER_CAP: f64 = 4.0;
-/// Height of one row of labels in the strip above the plot.
-pub(super) const STRIP_ROW: f64 = 27.0;
-/// Space around the letters of a label in the strip.
-const LABEL_PADDING: f64 = 4.0;
+/// Depth of the arrow head at an open end.
+const ARROW: f64 = 6.0;
 /// Dash pattern of thresholds, finer than that of any series.
 const THRESHOLD_PATTERN: [f64; 2] = [5.0, 3.0];
 
@@ -49,12 +48,15 @@ pub(super) struct Axes<'a> {
     pub(super) y_title: &'a str,
     pub(super) x_range: (f64, f64),
     pub(super) y_range: (f64, f64),
+    pub(super) x_spacing: Spacing,
     pub(super) x_ticks: Vec<Tick>,
     pub(super) y_ticks: Vec<Tick>,
     /// Rows of labels kept free between the vertical title and the plot.
     pub(super) strip_rows: usize,
-    /// Room for direct labels on the right.
-    pub(super) right: f64,
+    /// Room for direct labels,
+    pub(super) label_room: f64,
+    /// and where they stand; the labels of the ticks stand on the other side.
+    pub(super) labels: Side,
 }
 
 /// A plot whose axes are drawn.
@@ -70,6 +72,7 @@ pub(super) struct Panel {
 pub(super) struct PlotPoint {
     pub(super) x: f64,
     pub(super) value: Option<f64>,
+    /// An infinite end is open.
     pub(super) interval: Option<(f64, f64)>,
 }
 
@@ -100,8 +103,8 @@ impl<'a> Line<'a> {
             };
             if let Some(estimate) = estimate {
                 point.value = defined(name, estimate.value * factor)?;
-                let low = defined(name, estimate.low * factor)?;
-                let high = defined(name, estimate.high * factor)?;
+                let low = bound(name, estimate.low * factor)?;
+                let high = bound(name, estimate.high * factor)?;
                 point.interval = low.zip(high).map(|(a, b)| (a.min(b), a.max(b)));
             }
             clean.push(point);
@@ -120,6 +123,14 @@ impl<'a> Line<'a> {
     }
 }
 
+/// A bound of an interval: `None` when there is none, infinite when it is open.
+fn bound(what: &str, value: f64) -> Result<Option<f64>, ChartError> {
+    if value.is_infinite() {
+        return Ok(Some(value));
+    }
+    defined(what, value)
+}
+
 /// Horizontal reach of all drawn points.
 pub(super) fn x_extent(lines: &[Line]) -> Option<(f64, f64)> {
     extent(lines.iter().flat_map(Line::drawn).map(|point| point.x))
@@ -129,7 +140,8 @@ pub(super) fn x_extent(lines: &[Line]) -> Option<(f64, f64)> {
 pub(super) fn y_extent(lines: &[Line]) -> Option<(f64, f64)> {
     extent(lines.iter().flat_map(Line::drawn).flat_map(|point| {
         let bounds = point.interval.map(|(low, high)| [low, high]);
-        point.value.into_iter().chain(bounds.into_iter().flatten())
+        let bounds = bounds.into_iter().flatten().filter(|end| end.is_finite());
+        point.value.into_iter().chain(bounds)
     }))
 }
 
@@ -141,10 +153,14 @@ pub(super) fn draw_axes(scene: &mut Scene, room: Area, axes: &Axes) -> Result<Pa
     for tick in &axes.y_ticks {
         widest = widest.max(text_width(&tick.label, small)?);
     }
-    let left = room.left + widest + TICK_GAP;
-    let right = room.right - axes.right;
+    let ticks = widest + TICK_GAP;
+    let (before, after) = match axes.labels {
+        Side::Right => (ticks, axes.label_room),
+        Side::Left => (axes.label_room, ticks),
+    };
+    let (left, right) = (room.left + before, room.right - after);
     let (y_lines, _) = wrap(axes.y_title, title, room.width(), TITLE_LINES)?;
-    let (x_lines, _) = wrap(axes.x_title, title, room.right - left, TITLE_LINES)?;
+    let (x_lines, _) = wrap(axes.x_title, title, room.width(), TITLE_LINES)?;
     let after = scene.lines(&y_lines, (room.left, room.top + LABEL_SIZE), title);
     let top = if y_lines.is_empty() {
         room.top
@@ -166,11 +182,18 @@ pub(super) fn draw_axes(scene: &mut Scene, room: Area, axes: &Axes) -> Result<Pa
     };
     let panel = Panel {
         area,
-        x: Scale::new(axes.x_range, (left, right)),
+        x: Scale::new(axes.x_range, (left, right)).spaced(axes.x_spacing),
         y: Scale::new(axes.y_range, (bottom, top)),
     };
     draw_ticks(scene, &panel, axes, small);
-    let first = (left.midpoint(right), bottom + below + LABEL_SIZE);
+    let mut widest_line = 0.0_f64;
+    for line in &x_lines {
+        widest_line = widest_line.max(text_width(line, title)?);
+    }
+    // Below the middle of the axis, unless it would then run over the paper's edge.
+    let half = widest_line / 2.0;
+    let middle = left.midpoint(right).max(room.left + half);
+    let first = (middle.min(room.right - half), bottom + below + LABEL_SIZE);
     scene.lines(&x_lines, first, title.align(Align::Middle));
     Ok(panel)
 }
@@ -180,8 +203,12 @@ fn draw_ticks(scene: &mut Scene, panel: &Panel, axes: &Axes, small: Lettering) {
     for tick in axes.y_ticks.iter().filter(|tick| panel.y.holds(tick.value)) {
         let y = panel.y.at(tick.value);
         scene.line((area.left, y), (area.right, y), ink(GRID), THIN_WIDTH);
-        let at = (area.left - TICK_GAP, y + SMALL_SIZE * DIGIT_MIDDLE);
-        scene.text(&tick.label, at, small.align(Align::Right));
+        let (x, align) = match axes.labels {
+            Side::Right => (area.left - TICK_GAP, Align::Right),
+            Side::Left => (area.right + TICK_GAP, Align::Left),
+        };
+        let at = (x, y + SMALL_SIZE * DIGIT_MIDDLE);
+        scene.text(&tick.label, at, small.align(align));
     }
     scene.line(
         (area.left, area.bottom),
@@ -204,23 +231,48 @@ fn draw_ticks(scene: &mut Scene, panel: &Panel, axes: &Axes, small: Lettering) {
     }
 }
 
+/// How the intervals of a series are drawn.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) enum Intervals {
+    /// As a band from point to point.
+    Band,
+    /// As an upright stroke at each point; the series is drawn this far beside its place, so that two series of much
+    /// the same numbers stay apart.
+    Whiskers(f64),
+    /// The same, with points that are not joined: choices, between which nothing lies.
+    Alone(f64),
+}
+
 /// Draws one series: band, line, markers.
-pub(super) fn draw_line(scene: &mut Scene, panel: &Panel, line: &Line) {
+pub(super) fn draw_line(scene: &mut Scene, panel: &Panel, line: &Line, intervals: Intervals) {
     let mark = line.mark;
+    let beside = match intervals {
+        Intervals::Band => 0.0,
+        Intervals::Whiskers(beside) | Intervals::Alone(beside) => beside,
+    };
     let runs: Vec<&[PlotPoint]> = line
         .points
         .split(|point| point.value.is_none())
         .filter(|run| !run.is_empty())
         .collect();
     for run in &runs {
-        draw_intervals(scene, panel, run, mark);
+        match intervals {
+            Intervals::Band => draw_intervals(scene, panel, run, mark),
+            Intervals::Whiskers(_) | Intervals::Alone(_) => {
+                for point in *run {
+                    whisker(scene, panel, point, mark, beside);
+                }
+            }
+        }
     }
     for run in &runs {
         let path: Vec<_> = run
             .iter()
-            .filter_map(|point| Some((panel.x.at(point.x), panel.y.at(point.value?))))
+            .filter_map(|point| Some((panel.x.at(point.x) + beside, panel.y.at(point.value?))))
             .collect();
-        scene.dashed(&path, mark.stroke.pattern(), ink(mark.colour), LINE_WIDTH);
+        if !matches!(intervals, Intervals::Alone(_)) {
+            scene.dashed(&path, mark.stroke.pattern(), ink(mark.colour), LINE_WIDTH);
+        }
         if line.points.len() <= MOST_MARKERS || path.len() == 1 {
             for centre in path {
                 scene.marker(mark, centre, MARKER_RADIUS);
@@ -233,7 +285,7 @@ pub(super) fn draw_line(scene: &mut Scene, panel: &Panel, line: &Line) {
 fn draw_intervals(scene: &mut Scene, panel: &Panel, run: &[PlotPoint], mark: Mark) {
     for part in run.split(|point| point.interval.is_none()) {
         if let [point] = part {
-            whisker(scene, panel, point, mark);
+            whisker(scene, panel, point, mark, 0.0);
             continue;
         }
         let side = |upper: bool| {
@@ -249,32 +301,44 @@ fn draw_intervals(scene: &mut Scene, panel: &Panel, run: &[PlotPoint], mark: Mar
     }
 }
 
-fn whisker(scene: &mut Scene, panel: &Panel, point: &PlotPoint, mark: Mark) {
+fn whisker(scene: &mut Scene, panel: &Panel, point: &PlotPoint, mark: Mark, beside: f64) {
     let Some((low, high)) = point.interval else {
         return;
     };
-    let (x, bottom, top) = (panel.x.at(point.x), panel.y.at(low), panel.y.at(high));
+    let (x, bottom, top) = (
+        panel.x.at(point.x) + beside,
+        panel.y.at(low),
+        panel.y.at(high),
+    );
     let colour = ink(mark.colour);
     scene.line((x, bottom), (x, top), colour, MEDIUM_WIDTH);
-    for y in [bottom, top] {
-        scene.line(
-            (x - WHISKER_CAP, y),
-            (x + WHISKER_CAP, y),
-            colour,
-            MEDIUM_WIDTH,
-        );
+    for (y, value, inwards) in [(bottom, low, -ARROW), (top, high, ARROW)] {
+        let (left, right) = (x - WHISKER_CAP, x + WHISKER_CAP);
+        let head = if value.is_infinite() {
+            vec![(left, y + inwards), (x, y), (right, y + inwards)]
+        } else {
+            vec![(left, y), (right, y)]
+        };
+        scene.path(head, colour, MEDIUM_WIDTH);
     }
+}
+
+/// Direct label at the first drawn point of a series, for labels on the left.
+pub(super) fn start_label(panel: &Panel, line: &Line) -> Option<EndLabel> {
+    let first = line.points.iter().find(|point| point.value.is_some())?;
+    named(panel, line, first)
 }
 
 /// Direct label at the last drawn point of a series.
 pub(super) fn end_label(panel: &Panel, line: &Line) -> Option<EndLabel> {
-    let last = line
-        .points
-        .iter()
-        .rev()
-        .find(|point| point.value.is_some())?;
+    let mut drawn = line.points.iter().rev();
+    let last = drawn.find(|point| point.value.is_some())?;
+    named(panel, line, last)
+}
+
+fn named(panel: &Panel, line: &Line, point: &PlotPoint) -> Option<EndLabel> {
     Some(EndLabel {
-        anchor: (panel.x.at(last.x), panel.y.at(last.value?)),
+        anchor: (panel.x.at(point.x), panel.y.at(point.value?)),
         text: line.name.to_owned(),
         colour: line.mark.colour,
         bold: true,
@@ -292,72 +356,4 @@ pub(super) fn threshold(scene: &mut Scene, panel: &Panel, value: f64, name: &str
         colour: TEXT,
         bold: false,
     }
-}
-
-/// Shades a span of the horizontal axis over the height of the plot.
-pub(super) fn shade(scene: &mut Scene, panel: &Panel, span: (f64, f64), opacity: f64) {
-    let (top, bottom) = (panel.area.top, panel.area.bottom);
-    let (left, right) = (panel.x.at(span.0), panel.x.at(span.1));
-    scene.rectangle((left, top), (right, bottom), wash(SPAN, opacity));
-    if opacity <= WIDE_SPAN_OPACITY {
-        // A faint wash alone disappears on a grey printer.
-        for x in [left, right] {
-            let ends = [(x, top), (x, bottom)];
-            scene.dashed(&ends, Stroke::Dotted.pattern(), ink(SPAN), THIN_WIDTH);
-        }
-    }
-}
-
-/// A bracket over a span, at the foot of row `row` of the strip.
-pub(super) fn bracket(scene: &mut Scene, panel: &Panel, span: (f64, f64), row: usize) {
-    let y = strip_bottom(panel, row);
-    let (left, right) = (panel.x.at(span.0), panel.x.at(span.1));
-    let foot = y + WHISKER_CAP;
-    let points = vec![(left, foot), (left, y), (right, y), (right, foot)];
-    scene.path(points, ink(SPAN_TEXT), THIN_WIDTH);
-}
-
-/// Upright line at a value, up to row `row` of the strip.
-pub(super) fn upright(scene: &mut Scene, panel: &Panel, value: f64, row: usize) {
-    let x = panel.x.at(value);
-    let top = strip_bottom(panel, row);
-    scene.line(
-        (x, top),
-        (x, panel.area.bottom),
-        ink(SPAN_TEXT),
-        MEDIUM_WIDTH,
-    );
-}
-
-/// Writes into row `row` of the strip, above `value`, kept within the plot.
-pub(super) fn strip_label(
-    scene: &mut Scene,
-    panel: &Panel,
-    value: f64,
-    text: &str,
-    row: usize,
-    bold: bool,
-) -> Result<(), ChartError> {
-    let plain = Lettering::new(SMALL_SIZE)
-        .colour(SPAN_TEXT)
-        .align(Align::Middle);
-    let style = if bold { plain.bold() } else { plain };
-    let (lines, _) = wrap(text, style, panel.area.width(), 1)?;
-    let Some(line) = lines.first() else {
-        return Ok(());
-    };
-    let half = text_width(line, style)? / 2.0;
-    let (from, to) = (panel.area.left + half, panel.area.right - half);
-    let x = panel.x.at(value).max(from).min(to.max(from));
-    let baseline = strip_bottom(panel, row) - (STRIP_ROW - SMALL_SIZE) / 2.0;
-    let from = (x - half - LABEL_PADDING, baseline - SMALL_SIZE);
-    let to = (x + half + LABEL_PADDING, baseline + LABEL_PADDING);
-    scene.rectangle(from, to, ink(scene.background));
-    scene.text(line, (x, baseline), style);
-    Ok(())
-}
-
-/// Lower edge of a row of the strip; row 0 is next to the plot.
-fn strip_bottom(panel: &Panel, row: usize) -> f64 {
-    panel.area.top - row as f64 * STRIP_ROW
 }

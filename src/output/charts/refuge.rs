@@ -1,10 +1,10 @@
 //! Late-stage larvae in each half of a patch against the refuge share.
 
-use super::axes::drawn_range;
+use super::axes::{Spacing, drawn_range};
 use super::curve::plain_ticks;
 use super::gap::percent_ticks;
-use super::labels::{draw_end_labels, room_for};
-use super::panel::{Axes, Line, draw_axes, draw_line, end_label, y_extent};
+use super::labels::{Side, draw_end_labels, room_for};
+use super::panel::{Axes, Intervals, Line, draw_axes, draw_line, end_label, start_label, y_extent};
 use super::scene::{Lettering, Scene, wrap};
 use super::sheet::{Area, Sheet};
 use super::style::{CUT_HALF, LABEL_SIZE, Mark, OTHER_PATCH, REFUGE_HALF, TEXT, for_letters};
@@ -118,7 +118,7 @@ pub fn refuge_chart(chart: &RefugeChart) -> Result<Rendered, ChartError> {
     let cut = panel_lines(chart, Half::Cut)?;
     let all: Vec<Line> = refuge.iter().chain(&cut).cloned().collect();
     let range = y_extent(&all).map_or(EMPTY_RANGE, |reach| drawn_range(reach, true));
-    let right = room_for(all.iter().map(|line| (line.name, true)), LABEL_ROOM)?;
+    let label_room = room_for(all.iter().map(|line| (line.name, true)), LABEL_ROOM)?;
 
     let mut sheet = Sheet::new(WIDTH, BODY, &chart.title, &chart.note)?;
     let style = Lettering::new(LABEL_SIZE).colour(TEXT);
@@ -138,17 +138,21 @@ pub fn refuge_chart(chart: &RefugeChart) -> Result<Rendered, ChartError> {
         left: middle + BETWEEN / 2.0,
         ..room
     };
+    // Names stand where the lines part: at a whole refuge in the refuge half, at none in the cut half.
     let panels = [
         (
-            left_room,
+            (left_room, Side::Right),
             &refuge,
-            "Standing in the refuge half",
-            REFUGE_HALF,
+            ("Standing in the refuge half", REFUGE_HALF),
         ),
-        (right_room, &cut, "Standing in the cut half", CUT_HALF),
+        (
+            (right_room, Side::Left),
+            &cut,
+            ("Standing in the cut half", CUT_HALF),
+        ),
     ];
-    for (room, lines, heading, mark) in panels {
-        draw_half(&mut sheet, room, lines, (heading, mark), (range, right))?;
+    for (place, lines, heading) in panels {
+        draw_half(&mut sheet, place, lines, heading, (range, label_room))?;
     }
     sheet.render()
 }
@@ -168,12 +172,16 @@ fn panel_lines(chart: &RefugeChart, half: Half) -> Result<Vec<Line<'_>>, ChartEr
 
 fn draw_half(
     sheet: &mut Sheet,
-    room: Area,
+    (room, side): (Area, Side),
     lines: &[Line],
     (heading, mark): (&str, Mark),
-    (range, right): ((f64, f64), f64),
+    (range, label_room): ((f64, f64), f64),
 ) -> Result<(), ChartError> {
-    draw_heading(&mut sheet.scene, room, heading, mark);
+    let left = match side {
+        Side::Right => room.left,
+        Side::Left => room.left + label_room,
+    };
+    draw_heading(&mut sheet.scene, (left, room.top), heading, mark);
     let room = Area {
         top: room.top + HEADING,
         ..room
@@ -183,27 +191,33 @@ fn draw_half(
         y_title: "",
         x_range: SHARE_RANGE,
         y_range: range,
+        x_spacing: Spacing::Even,
         x_ticks: percent_ticks((0.0, PERCENT)),
         y_ticks: plain_ticks(range, COUNT_TICKS),
         strip_rows: 0,
-        right,
+        label_room,
+        labels: side,
     };
     let panel = draw_axes(&mut sheet.scene, room, &axes)?;
     for line in lines {
-        draw_line(&mut sheet.scene, &panel, line);
+        draw_line(&mut sheet.scene, &panel, line, Intervals::Band);
     }
-    let labels: Vec<_> = lines.iter().filter_map(|l| end_label(&panel, l)).collect();
+    let label = match side {
+        Side::Right => end_label,
+        Side::Left => start_label,
+    };
+    let labels: Vec<_> = lines.iter().filter_map(|l| label(&panel, l)).collect();
     if labels.is_empty() {
         sheet.no_data(panel.area);
     }
-    draw_end_labels(&mut sheet.scene, panel.area, right, labels)
+    draw_end_labels(&mut sheet.scene, panel.area, (side, label_room), labels)
 }
 
-/// Heading of a panel, with the marker of the half it is about.
-fn draw_heading(scene: &mut Scene, room: Area, heading: &str, mark: Mark) {
-    let baseline = room.top + LABEL_SIZE;
+/// Heading of a panel, in the colour of the half it is about.
+fn draw_heading(scene: &mut Scene, (left, top): (f64, f64), heading: &str, mark: Mark) {
+    let baseline = top + LABEL_SIZE;
     let style = Lettering::new(LABEL_SIZE)
         .bold()
         .colour(for_letters(mark.colour));
-    scene.text(heading, (room.left, baseline), style);
+    scene.text(heading, (left, baseline), style);
 }

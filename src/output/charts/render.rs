@@ -16,10 +16,6 @@ use super::{ChartError, PNG_SCALE, Rendered};
 /// would be visibly stepped without a finer grid.
 const FINENESS: u32 = 4;
 
-/// Fine pixels averaged into one PNG pixel, each way: smooth edges for shapes
-/// that the bitmap backend draws without them.
-const PIXELS_AVERAGED: u32 = FINENESS / PNG_SCALE;
-
 /// Bytes per pixel of the bitmap backend's buffer (red, green, blue).
 const CHANNELS: usize = 3;
 
@@ -47,14 +43,17 @@ impl Scene {
     /// Draws the scene with both backends.
     pub(super) fn render(&self) -> Result<Rendered, ChartError> {
         register_fonts()?;
+        let (title, note) = self.words.clone();
         Ok(Rendered {
             svg: self.svg()?,
             png: self.png()?,
+            title,
+            note,
         })
     }
 
     /// Size in whole SVG units.
-    fn size(&self) -> (u32, u32) {
+    pub(super) fn size(&self) -> (u32, u32) {
         (self.width.ceil() as u32, self.height.ceil() as u32)
     }
 
@@ -70,10 +69,44 @@ impl Scene {
         // The drawing keeps its fine grid; only its displayed size is set back.
         let drawn = format!("width=\"{}\" height=\"{}\"", fine.0, fine.1);
         let shown = format!("width=\"{width}\" height=\"{height}\"");
-        Ok(svg.replacen(&drawn, &shown, 1))
+        let shown = svg.replacen(&drawn, &format!("{shown} role=\"img\""), 1);
+        Ok(match shown.split_once(">\n") {
+            Some((opening, rest)) => format!("{opening}>\n{}{rest}", self.spoken()),
+            None => shown,
+        })
+    }
+
+    /// Title and description, as a screen reader tells them.
+    fn spoken(&self) -> String {
+        let (title, note) = &self.words;
+        // Control characters are not allowed in XML, not even escaped.
+        let escaped = |text: &str| -> String {
+            text.chars()
+                .map(|letter| if letter.is_control() { ' ' } else { letter })
+                .collect::<String>()
+                .replace('&', "&amp;")
+                .replace('<', "&lt;")
+                .replace('>', "&gt;")
+        };
+        format!(
+            "<title>{}</title>\n<desc>{}</desc>\n",
+            escaped(title),
+            escaped(note)
+        )
     }
 
     fn png(&self) -> Result<Vec<u8>, ChartError> {
+        let (width, height) = self.size();
+        pack(
+            &self.pixels(PNG_SCALE)?,
+            (width * PNG_SCALE, height * PNG_SCALE),
+        )
+    }
+
+    /// The drawing as red, green, blue bytes, row by row, with `scale` pixels per SVG unit; `scale` divides
+    /// [`FINENESS`].
+    pub(super) fn pixels(&self, scale: u32) -> Result<Vec<u8>, ChartError> {
+        register_fonts()?;
         let (width, height) = self.size();
         let fine = (width * FINENESS, height * FINENESS);
         let mut pixels = vec![0_u8; fine.0 as usize * fine.1 as usize * CHANNELS];
@@ -82,8 +115,8 @@ impl Scene {
             replay(self, &area, Target::Bitmap)?;
             area.present().map_err(refused)?;
         }
-        let small = average(&pixels, fine);
-        pack(&small, (width * PNG_SCALE, height * PNG_SCALE))
+        // Fine pixels are averaged into one, each way: smooth edges for shapes that the backend draws without them.
+        Ok(average(&pixels, fine, (FINENESS / scale) as usize))
     }
 }
 
@@ -93,8 +126,7 @@ fn refused(error: impl std::fmt::Display) -> ChartError {
 }
 
 /// Averages blocks of fine pixels.
-fn average(pixels: &[u8], fine: (u32, u32)) -> Vec<u8> {
-    let block = PIXELS_AVERAGED as usize;
+fn average(pixels: &[u8], fine: (u32, u32), block: usize) -> Vec<u8> {
     let row_bytes = fine.0 as usize * CHANNELS;
     let per_block = (block * block) as u32;
     let mut small = Vec::with_capacity(pixels.len() / (block * block));

@@ -104,6 +104,8 @@ pub(super) struct Scene {
     pub(super) height: f64,
     pub(super) background: Colour,
     pub(super) steps: Vec<Step>,
+    /// What the drawing finds, and what its signs are, for those who cannot see it.
+    pub(super) words: (String, String),
 }
 
 impl Scene {
@@ -113,6 +115,7 @@ impl Scene {
             height,
             background,
             steps: Vec::new(),
+            words: (String::new(), String::new()),
         }
     }
 

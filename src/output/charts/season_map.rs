@@ -1,6 +1,6 @@
 //! One season as a map: stems, patches and the walks of late-stage larvae.
 
-mod geometry;
+pub(super) mod geometry;
 mod key;
 mod place;
 
@@ -227,7 +227,7 @@ fn draw_ground(scene: &mut Scene, ground: &Ground, map: &SeasonMap) -> Result<()
         }
     }
     for walk in &map.walks {
-        draw_walk(scene, ground, walk, map.groups[walk.group].mark);
+        signs.extend(draw_walk(scene, ground, walk, map.groups[walk.group].mark));
     }
     let radius = if map.walks.len() > MANY_WALKS {
         MAP_MARKER_RADIUS
@@ -282,12 +282,15 @@ fn draw_outline(scene: &mut Scene, ground: &Ground, patch: &PatchOutline) {
     }
 }
 
-fn draw_walk(scene: &mut Scene, ground: &Ground, walk: &Walk, mark: Mark) {
+/// Draws a walk and gives back its turns. Its line is unbroken: dashes of a winding path are no pattern.
+fn draw_walk(scene: &mut Scene, ground: &Ground, walk: &Walk, mark: Mark) -> Vec<Point> {
     let points: Vec<Point> = finite(&walk.points_m).collect();
-    for piece in clip(&points, ground) {
-        let pattern = mark.stroke.pattern();
-        scene.dashed(&piece, pattern, wash(mark.colour, WALK_OPACITY), WALK_WIDTH);
+    let pieces = clip(&points, ground);
+    for piece in &pieces {
+        let line = wash(mark.colour, WALK_OPACITY);
+        scene.path(piece.clone(), line, WALK_WIDTH);
     }
+    pieces.concat()
 }
 
 /// A thin frame around a part of the ground.

@@ -46,7 +46,8 @@ impl Sheet {
         let across = width - 2.0 * MARGIN;
         let (title_lines, title_style) = fit_title(title, across)?;
         let note_style = Lettering::new(SMALL_SIZE).colour(TEXT_QUIET);
-        let (note_lines, _) = wrap(note, note_style, across, NOTE_LINES)?;
+        let note = note.replace(" %", "\u{a0}%");
+        let (note_lines, _) = wrap(&note, note_style, across, NOTE_LINES)?;
         let title_end = MARGIN + title_lines.len() as f64 * title_style.leading();
         let top = title_end + BELOW_TITLE;
         let bottom = top + body;
@@ -56,6 +57,7 @@ impl Sheet {
             ABOVE_NOTE + note_lines.len() as f64 * note_style.leading()
         };
         let mut scene = Scene::new(width, bottom + note_height + MARGIN, BACKGROUND);
+        scene.words = (title.to_owned(), note);
         let first = (MARGIN, MARGIN + title_style.size);
         scene.lines(&title_lines, first, title_style);
         let first = (MARGIN, bottom + ABOVE_NOTE + note_style.size);

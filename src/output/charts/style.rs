@@ -102,20 +102,89 @@ pub const STEM_FRESH: Mark = mark((126, 184, 74), Shape::Triangle, Stroke::Solid
 /// A stem without a leaf left.
 pub const STEM_EATEN_OUT: Mark = mark((105, 105, 105), Shape::Cross, Stroke::Solid);
 
-/// Looks for the series of a sweep, in order of use.
+/// A comparison of the treated with the untouched part, such as a ratio or the net yield; it belongs to neither.
+pub const COMPARISON: Mark = mark((116, 66, 34), Shape::Square, Stroke::Solid);
+
+/// Looks for series that stand for none of the above, such as effects of different size: one hue from dark to light.
+/// A run of lightness keeps its order in grey and for the colour-blind, and no named thing has this hue.
 pub const SERIES: [Mark; 6] = [
-    mark((31, 63, 122), Shape::Disc, Stroke::Solid),
-    mark((206, 121, 20), Shape::OpenSquare, Stroke::Dashed),
-    mark((14, 92, 92), Shape::Diamond, Stroke::DashDot),
-    mark((198, 92, 156), Shape::Triangle, Stroke::Dotted),
-    mark((112, 98, 40), Shape::Ring, Stroke::Solid),
-    mark((104, 60, 40), Shape::Square, Stroke::Dashed),
+    mark((84, 6, 32), Shape::Square, Stroke::Solid),
+    mark((122, 16, 50), Shape::OpenDiamond, Stroke::Dashed),
+    mark((158, 34, 68), Shape::Disc, Stroke::DashDot),
+    mark((188, 62, 88), Shape::Triangle, Stroke::Solid),
+    mark((202, 88, 106), Shape::Ring, Stroke::Dashed),
+    mark((214, 112, 124), Shape::Diamond, Stroke::DashDot),
 ];
 
-/// Look of the `index`-th series of a sweep; repeats after the last one.
+/// No effect at all, beside effects of different size.
+pub const NO_EFFECT: Mark = mark((140, 134, 126), Shape::OpenSquare, Stroke::Dotted);
+
+/// What is wanted for a power of 80 %, and of 90 %.
+pub const POWERS: [Mark; 2] = [
+    mark((40, 44, 52), Shape::Disc, Stroke::Solid),
+    mark((126, 130, 138), Shape::OpenDiamond, Stroke::Dashed),
+];
+
+/// Look of the `index`-th of `count` series: as far apart in lightness as their number allows, the last the darkest;
+/// repeats where there are more series than looks.
 #[must_use]
-pub fn series_mark(index: usize) -> Mark {
-    SERIES[index % SERIES.len()]
+pub fn series_mark(index: usize, count: usize) -> Mark {
+    let last = SERIES.len() - 1;
+    if count > SERIES.len() {
+        return SERIES[last - index % SERIES.len()];
+    }
+    let steps = count.saturating_sub(1).max(1);
+    SERIES[last - (index.min(steps) * last).div_ceil(steps)]
+}
+
+/// Shades of a value, the lowest first: even steps of lightness (CIE 1976 L*, tested), so that equal differences look
+/// equal, also in grey; the hue turns from straw to slate, which the colour-blind see too.
+pub const SHADES: [Colour; 9] = [
+    (249, 241, 207),
+    (217, 217, 169),
+    (180, 196, 140),
+    (140, 175, 120),
+    (101, 153, 107),
+    (64, 129, 97),
+    (32, 105, 88),
+    (12, 80, 75),
+    (13, 55, 57),
+];
+
+/// Shade of a value by its part of the way from the lowest (0) to the highest (1).
+#[must_use]
+pub fn shade_of(part: f64) -> Colour {
+    let last = SHADES.len() - 1;
+    let along = if part.is_nan() {
+        0.0
+    } else {
+        part.clamp(0.0, 1.0) * last as f64
+    };
+    let from = (along.floor() as usize).min(last - 1);
+    let rest = along - from as f64;
+    let mix = |one: u8, other: u8| {
+        (f64::from(one) + rest * (f64::from(other) - f64::from(one))).round() as u8
+    };
+    let (one, other) = (SHADES[from], SHADES[from + 1]);
+    (
+        mix(one.0, other.0),
+        mix(one.1, other.1),
+        mix(one.2, other.2),
+    )
+}
+
+/// Part of the way along the shades from which white letters on them contrast more than black ones.
+const LIGHT_LETTERS_FROM: f64 = 0.62;
+
+/// Colour of letters on a shade: pure black or white, for nothing else keeps the contrast of 4.5 to 1 on the middle
+/// shades (WCAG 2.1, criterion 1.4.3).
+#[must_use]
+pub fn letters_on(part: f64) -> Colour {
+    if part >= LIGHT_LETTERS_FROM {
+        (255, 255, 255)
+    } else {
+        (0, 0, 0)
+    }
 }
 
 /// Look of a stem on the map.
@@ -163,7 +232,7 @@ pub const SPAN_OPACITY: f64 = 0.22;
 /// Opacity of the shading of a wider, less certain span.
 pub const WIDE_SPAN_OPACITY: f64 = 0.10;
 /// Opacity of a walk, so that crossing walks show through each other.
-pub const WALK_OPACITY: f64 = 0.45;
+pub const WALK_OPACITY: f64 = 0.5;
 
 /// Text sizes in SVG units (CSS pixels: 16 is 12 points).
 pub const TITLE_SIZES: [f64; 3] = [20.0, 18.0, 16.0];

@@ -1,13 +1,14 @@
 //! Charts of the recruitment answer: titles that state the finding.
 
 use super::super::charts::{
-    self, CurveChart, CurvePoint, CurveSeries, ForestChart, ForestRow, Rendered, Threshold, style,
+    self, Across, CurveChart, CurvePoint, CurveSeries, ForestChart, ForestRow, Rendered, Threshold,
+    Upward, style,
 };
 use super::words::siting_price;
 use crate::stats::{Crossing, CrossingReport};
 use crate::study::recruit::RecruitAnswer;
 use crate::study::recruit::pool::Comparison;
-use crate::study::recruit::power::{POWERS, PowerCurve};
+use crate::study::recruit::power::{POWERS, PowerCurve, TEST_LEVEL};
 use crate::trouble::Trouble;
 
 fn points(curve: &PowerCurve) -> Vec<CurvePoint> {
@@ -72,7 +73,9 @@ pub fn power(answer: &RecruitAnswer) -> Result<Rendered, Trouble> {
         .filter_map(|(index, effect)| {
             Some(CurveSeries {
                 name: effect.name.clone(),
-                mark: style::series_mark(index),
+                mark: index.checked_sub(1).map_or(style::NO_EFFECT, |index| {
+                    style::series_mark(index, answer.effects.len() - 1)
+                }),
                 points: points(effect.curve(Comparison::Late)?),
             })
         })
@@ -85,21 +88,23 @@ pub fn power(answer: &RecruitAnswer) -> Result<Rendered, Trouble> {
              People invited, drop-outs among them.",
             answer.question.estimator, answer.question.studies
         ),
-        x_label: "Sites: people invited".to_owned(),
-        y_label: "Power: share of studies that find a difference".to_owned(),
+        x_label: "Sites: people invited (number)".to_owned(),
+        y_label: "Power: studies that find a difference (%)".to_owned(),
         series,
         thresholds: vec![
             Threshold {
                 value: POWERS[0],
-                name: "power 0.8".to_owned(),
+                name: "power 80\u{a0}%".to_owned(),
             },
             Threshold {
-                value: 0.05,
-                name: "level 0.05".to_owned(),
+                value: TEST_LEVEL,
+                name: "level of the test 5\u{a0}%".to_owned(),
             },
         ],
         crossings: crossings.into_iter().collect(),
-        from_zero: true,
+        across: Across::Numbers,
+        upward: Upward::Shares,
+        strokes: false,
     })?)
 }
 
@@ -110,7 +115,7 @@ pub fn power(answer: &RecruitAnswer) -> Result<Rendered, Trouble> {
 pub fn siting(answer: &RecruitAnswer, least_gap_m: f64) -> Result<Rendered, Trouble> {
     let series = [(0, "80 % power"), (1, "90 % power")].map(|(power, name)| CurveSeries {
         name: name.to_owned(),
-        mark: style::series_mark(power),
+        mark: style::POWERS[power],
         points: answer
             .siting
             .iter()
@@ -118,11 +123,17 @@ pub fn siting(answer: &RecruitAnswer, least_gap_m: f64) -> Result<Rendered, Trou
                 let report = point.needed[power];
                 let y = match report.crossing {
                     Crossing::At(sites) => {
-                        let end = |end: Option<f64>| end.unwrap_or(f64::NAN);
+                        // An interval that leaves the sizes tried is open at that end.
+                        let (low, high) = report.interval.map_or((f64::NAN, f64::NAN), |i| {
+                            (
+                                i.low.unwrap_or(f64::NEG_INFINITY),
+                                i.high.unwrap_or(f64::INFINITY),
+                            )
+                        });
                         Some(charts::Estimate {
                             value: sites,
-                            low: end(report.interval.and_then(|interval| interval.low)),
-                            high: end(report.interval.and_then(|interval| interval.high)),
+                            low,
+                            high,
                         })
                     }
                     Crossing::BelowGrid | Crossing::NotReached => None,
@@ -144,22 +155,56 @@ pub fn siting(answer: &RecruitAnswer, least_gap_m: f64) -> Result<Rendered, Trou
         title,
         note: format!(
             "Effect: {}. {} site-seasons at each gap, the same sites at all gaps, so that neighbouring points move together. \
-             Bands: 95 % intervals.",
+             Strokes: 95 % intervals.{}",
             chosen.name,
-            answer.question.side_seasons()
+            answer.question.side_seasons(),
+            outside(answer)
         ),
-        x_label: "Gap of every pair (m)".to_owned(),
-        y_label: "Sites needed: people to invite".to_owned(),
+        x_label: "Gap of every pair, edge to edge (metres, yards below; square-root axis)"
+            .to_owned(),
+        y_label: "Sites needed: people to invite (number)".to_owned(),
         series: series.to_vec(),
         thresholds: Vec::new(),
         crossings: vec![charts::Crossing {
             value: least_gap_m,
             low: None,
             high: None,
-            name: "siting rule, m:".to_owned(),
+            name: "siting rule".to_owned(),
         }],
-        from_zero: true,
+        across: Across::Metres,
+        upward: Upward::Amounts,
+        strokes: true,
     })?)
+}
+
+/// What of the siting chart lies outside the numbers tried, in words.
+fn outside(answer: &RecruitAnswer) -> String {
+    let gaps = answer.siting.iter().filter(|point| point.gap_m.is_some());
+    let reports = || gaps.clone().flat_map(|point| &point.needed);
+    let sizes = &answer.question.sizes;
+    let (first, last) = (sizes.first().copied(), sizes.last().copied());
+    let (first, last) = (first.unwrap_or(0), last.unwrap_or(0));
+    let is_open = |report: &&CrossingReport| {
+        matches!(report.crossing, Crossing::At(_))
+            && report
+                .interval
+                .is_some_and(|interval| interval.low.is_none() || interval.high.is_none())
+    };
+    let mut text = String::new();
+    if reports().any(|report| is_open(&report)) {
+        text.push_str(&format!(
+            " Arrow heads: the interval leaves the numbers tried, {first} to {last}."
+        ));
+    }
+    let missing = reports().filter(|report| !matches!(report.crossing, Crossing::At(_)));
+    match missing.count() {
+        0 => {}
+        1 => text.push_str(" One point lies outside the numbers tried and is not drawn."),
+        more => text.push_str(&format!(
+            " {more} points lie outside the numbers tried and are not drawn."
+        )),
+    }
+    text
 }
 
 /// Most sites drawn in the picture of one study.
@@ -196,7 +241,7 @@ pub fn example(answer: &RecruitAnswer) -> Result<Option<Rendered>, Trouble> {
             low: result.interval.lower.unwrap_or(0.0),
             high: result.interval.upper.unwrap_or(f64::INFINITY),
         };
-        (estimate, "all".to_owned())
+        (estimate, "all sites".to_owned())
     });
     let title = match (result.p_value, result.estimate.ratio()) {
         (Some(p), Some(ratio)) => format!(
@@ -215,7 +260,7 @@ pub fn example(answer: &RecruitAnswer) -> Result<Option<Rendered>, Trouble> {
         title,
         note: format!(
             "{} of {} sites held no late-stage larva and are not drawn{}. Each site: 95 % interval from its two counts alone; rings: one \
-             side empty, the ratio lies beyond the edge. All: {} estimate, 95 %.",
+             side empty, the ratio lies beyond the edge; arrow heads: the interval does. All sites: {} estimate, 95 %.",
             result.sites - result.informative,
             result.sites,
             if hidden > 0 {

@@ -1,9 +1,9 @@
 //! Tables of seasons: surveys, fates, walks.
 
-use super::super::pictures::Recorder;
 use super::Sheet;
 use crate::plan::Plan;
 use crate::scenario::STAGE_NAMES;
+use crate::season::record::Recorder;
 use crate::season::{Fate, Season};
 use crate::survey::Volunteer;
 use crate::trouble::Outcome;

@@ -6,24 +6,24 @@ use super::Bounds;
 
 /// The drawn piece of ground.
 #[derive(Debug, Clone, Copy)]
-pub(super) struct Ground {
+pub(in super::super) struct Ground {
     view: Bounds,
-    pub(super) area: Area,
+    pub(in super::super) area: Area,
     /// SVG units per metre, the same both ways.
-    pub(super) scale: f64,
+    pub(in super::super) scale: f64,
 }
 
 impl Ground {
-    pub(super) fn new(view: Bounds, area: Area, scale: f64) -> Self {
+    pub(in super::super) fn new(view: Bounds, area: Area, scale: f64) -> Self {
         Self { view, area, scale }
     }
 
-    pub(super) fn width_m(&self) -> f64 {
+    pub(in super::super) fn width_m(&self) -> f64 {
         self.view.max_x_m - self.view.min_x_m
     }
 
     /// Place on the map of a position in metres.
-    pub(super) fn place(&self, (x, y): Point) -> Point {
+    pub(in super::super) fn place(&self, (x, y): Point) -> Point {
         (
             self.area.left + (x - self.view.min_x_m) * self.scale,
             self.area.bottom - (y - self.view.min_y_m) * self.scale,
@@ -31,7 +31,7 @@ impl Ground {
     }
 
     /// Place of the nearest point within the map.
-    pub(super) fn place_inside(&self, (x, y): Point) -> Point {
+    pub(in super::super) fn place_inside(&self, (x, y): Point) -> Point {
         let (x, y) = self.place((x, y));
         (
             x.clamp(self.area.left, self.area.right),
@@ -40,7 +40,7 @@ impl Ground {
     }
 
     /// Place on the map, if the position is finite and lies within it.
-    pub(super) fn seen(&self, (x, y): Point) -> Option<Point> {
+    pub(in super::super) fn seen(&self, (x, y): Point) -> Option<Point> {
         let inside = (self.view.min_x_m..=self.view.max_x_m).contains(&x)
             && (self.view.min_y_m..=self.view.max_y_m).contains(&y);
         inside.then(|| self.place((x, y)))
@@ -48,7 +48,7 @@ impl Ground {
 }
 
 /// Positions without those that are undefined.
-pub(super) fn finite(points: &[(f64, f64)]) -> impl Iterator<Item = (f64, f64)> {
+pub(in super::super) fn finite(points: &[(f64, f64)]) -> impl Iterator<Item = (f64, f64)> {
     points
         .iter()
         .copied()
@@ -56,7 +56,7 @@ pub(super) fn finite(points: &[(f64, f64)]) -> impl Iterator<Item = (f64, f64)> 
 }
 
 /// Pieces of a path (metres, finite) that lie within the map, as map places.
-pub(super) fn clip(path: &[Point], ground: &Ground) -> Vec<Vec<Point>> {
+pub(in super::super) fn clip(path: &[Point], ground: &Ground) -> Vec<Vec<Point>> {
     let mut pieces: Vec<Vec<Point>> = Vec::new();
     let mut joined = false;
     for pair in path.windows(2) {

@@ -145,11 +145,8 @@ impl Key<'_> {
         let centre = (self.left + SAMPLE / 2.0, middle);
         match sample {
             Sample::Line(mark) => {
-                let ends = ((self.left, middle), (self.left + SAMPLE, middle));
-                let pattern = mark.stroke.pattern();
-                let sample = [ends.0, ends.1];
-                self.scene
-                    .dashed(&sample, pattern, ink(mark.colour), LINE_WIDTH);
+                let (from, to) = ((self.left, middle), (self.left + SAMPLE, middle));
+                self.scene.line(from, to, ink(mark.colour), LINE_WIDTH);
             }
             Sample::Sign(mark) => {
                 self.scene.marker(*mark, centre, END_RADIUS);

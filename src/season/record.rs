@@ -1,0 +1,138 @@
+//! A season as it went: every walk with its times, every stage that began, every larva that was carried.
+
+use crate::walk::{End, Trail};
+use std::collections::BTreeMap;
+
+/// A walk as recorded. Times are ticks.
+#[derive(Debug, Clone)]
+pub struct RecordedWalk {
+    /// Larva in its season.
+    pub larva: u32,
+    /// Stage at the start.
+    pub stage: usize,
+    /// Start.
+    pub began: f64,
+    /// End; infinite when the season or the larva's life on stems ended first.
+    pub ended: f64,
+    /// How it ended.
+    pub end: End,
+    /// Positions, arena metres, the start first.
+    pub points_m: Vec<(f64, f64)>,
+    /// Ticks that ended on the way: when, and how many strides had been taken by then.
+    pub tick_ends: Vec<(f64, usize)>,
+}
+
+impl RecordedWalk {
+    /// When a stride was done, ticks. `ended` is the end of the walk, or of the season where the walk outlasts it.
+    #[must_use]
+    pub fn time_of(&self, stride: usize, ended: f64) -> f64 {
+        let tick = self
+            .tick_ends
+            .partition_point(|(_, strides)| *strides < stride);
+        let leg = self.leg(tick, ended);
+        let part = (stride - leg.before) as f64 / (leg.end - leg.before).max(1) as f64;
+        leg.from + (leg.until - leg.from) * part
+    }
+
+    /// Strides done by a time in ticks; `ended` as above.
+    #[must_use]
+    pub fn strides_by(&self, time: f64, ended: f64) -> usize {
+        let tick = self.tick_ends.partition_point(|(end, _)| *end <= time);
+        let leg = self.leg(tick, ended);
+        if leg.until <= leg.from {
+            return leg.end;
+        }
+        let part = ((time - leg.from) / (leg.until - leg.from)).clamp(0.0, 1.0);
+        leg.before + (part * (leg.end - leg.before) as f64) as usize
+    }
+
+    /// The part of the walk within one tick: strides of a tick follow each other evenly, and nobody walks before the
+    /// tick in which a stride was taken.
+    fn leg(&self, tick: usize, ended: f64) -> Leg {
+        let (from, before) = match tick.checked_sub(1) {
+            Some(last) => self.tick_ends[last],
+            None => (self.began, 0),
+        };
+        let (until, end) = match self.tick_ends.get(tick) {
+            Some(end) => *end,
+            None => (ended, self.points_m.len() - 1),
+        };
+        Leg {
+            from: from.max(until.ceil() - 1.0),
+            until,
+            before,
+            end,
+        }
+    }
+}
+
+/// Strides of one tick: from when to when, and how many were done before and after.
+struct Leg {
+    from: f64,
+    until: f64,
+    before: usize,
+    end: usize,
+}
+
+/// Records every walk of a season, every stage that begins and every larva that is carried.
+#[derive(Debug, Default)]
+pub struct Recorder {
+    /// Walks in the order in which they began.
+    pub walks: Vec<RecordedWalk>,
+    /// Phases that began after the egg: larva, phase, time in ticks; in the order of time within a larva.
+    pub phases: Vec<(u32, u8, f64)>,
+    /// Larvae and eggs carried by volunteers: larva, stem, time in ticks.
+    pub carried: Vec<(u32, u32, f64)>,
+    open: BTreeMap<u32, usize>,
+}
+
+impl Recorder {
+    fn under_way(&mut self, larva: u32) -> Option<&mut RecordedWalk> {
+        let index = *self.open.get(&larva)?;
+        self.walks.get_mut(index)
+    }
+}
+
+impl Trail for Recorder {
+    fn begin(&mut self, larva: u32, stage: usize, time: f64, x_m: f64, y_m: f64) {
+        self.open.insert(larva, self.walks.len());
+        self.walks.push(RecordedWalk {
+            larva,
+            stage,
+            began: time,
+            ended: f64::INFINITY,
+            end: End::Walking,
+            points_m: vec![(x_m, y_m)],
+            tick_ends: Vec::new(),
+        });
+    }
+
+    fn stride(&mut self, larva: u32, x_m: f64, y_m: f64) {
+        if let Some(walk) = self.under_way(larva) {
+            walk.points_m.push((x_m, y_m));
+        }
+    }
+
+    fn end(&mut self, larva: u32, time: f64, end: End) {
+        if let Some(walk) = self.under_way(larva) {
+            walk.ended = time;
+            walk.end = end;
+        }
+        self.open.remove(&larva);
+    }
+
+    fn tick_ends(&mut self, larva: u32, time: f64) {
+        if let Some(walk) = self.under_way(larva) {
+            let strides = walk.points_m.len() - 1;
+            walk.tick_ends.push((time, strides));
+        }
+    }
+
+    fn phase_begins(&mut self, larva: u32, phase: u8, time: f64) {
+        self.phases.push((larva, phase, time));
+    }
+
+    fn carried(&mut self, larva: u32, stem: u32, time: f64) {
+        self.carried.push((larva, stem, time));
+    }
+}
