@@ -1,7 +1,8 @@
 //! The speed table of the README: ratios within one run.
 //!
 //! `cargo bench` prints it. Each figure is the median of several interleaved rounds, so that a busy machine
-//! weighs on all of them alike. `--brief` adds the whole brief, timed as its own process.
+//! weighs on all of them alike. The time of a million seasons is told from a batch; with `--million`, as in
+//! `cargo bench --bench speed -- --million`, they are all run.
 
 use crawlspan::plan::Plan;
 use crawlspan::random::Key;
@@ -14,9 +15,15 @@ use rayon::prelude::*;
 use std::hint::black_box;
 use std::time::{Duration, Instant};
 
+#[path = "speed/scaling.rs"]
+mod scaling;
+
 const ROUNDS: usize = 9;
 const SEASONS: u64 = 400;
 const KERNEL_STRIDES: u64 = 4_000_000;
+const MILLION: u64 = 1_000_000;
+/// Seasons from which the time of a million is told.
+const BATCH: u64 = 40_000;
 const NO_WALKING: [&str; 6] = [
     "leaving.per_day.l1",
     "leaving.per_day.l2",
@@ -27,9 +34,14 @@ const NO_WALKING: [&str; 6] = [
 ];
 
 fn plan(zeroed: &[&str]) -> Plan {
+    let settings: Vec<_> = zeroed.iter().map(|path| (*path, "0".to_owned())).collect();
+    plan_with(&settings)
+}
+
+fn plan_with(settings: &[(&str, String)]) -> Plan {
     let mut layered = Layered::open("verge-pair").expect("ready scenario");
-    for path in zeroed {
-        layered.set(path, "0").expect("path");
+    for (path, value) in settings {
+        layered.set(path, value).expect("path");
     }
     Plan::of(Scenario::from_layers(&layered).expect("sound scenario")).expect("plan")
 }
@@ -74,13 +86,14 @@ fn seasons(plan: &Plan, from: u64) -> (f64, f64) {
     )
 }
 
-fn on_threads(plan: &Plan, threads: usize) -> f64 {
+/// Seconds for a number of seasons on a number of threads.
+fn on_threads(plan: &Plan, threads: usize, seasons: u64) -> f64 {
     let Ok(pool) = rayon::ThreadPoolBuilder::new().num_threads(threads).build() else {
         return f64::NAN;
     };
     let began = Instant::now();
     pool.install(|| {
-        (0..2 * SEASONS as usize)
+        (0..seasons as usize)
             .into_par_iter()
             .with_min_len(16)
             .map_init(
@@ -131,6 +144,20 @@ fn brief() -> Option<(f64, f64)> {
     }
 }
 
+fn million(plan: &Plan) {
+    let threads = std::thread::available_parallelism().map_or(1, usize::from);
+    let all = std::env::args().any(|argument| argument == "--million");
+    let (seasons, how) = if all {
+        (MILLION, "measured".to_owned())
+    } else {
+        (BATCH, format!("extrapolated from {BATCH}"))
+    };
+    let seconds = on_threads(plan, threads, seasons) * (MILLION / seasons) as f64;
+    println!(
+        "| a million default site-seasons on {threads} threads, {how} | {seconds:.0} s | at most 120 s on two cores |"
+    );
+}
+
 fn main() {
     let (whole, sitting, empty) = (
         plan(&[]),
@@ -159,8 +186,8 @@ fn main() {
         life.push(seconds);
         sitting_strides += count / ROUNDS as f64;
         setting.push(seasons(&empty, round * SEASONS).0);
-        one.push(on_threads(&whole, 1));
-        two.push(on_threads(&whole, 2));
+        one.push(on_threads(&whole, 1, 2 * SEASONS));
+        two.push(on_threads(&whole, 2, 2 * SEASONS));
     }
     let (kernel, season, life, setting) = (
         median(kernel),
@@ -198,6 +225,8 @@ fn main() {
         "| two threads over one | {:.2} times | at least 1.8 times |",
         median(one) / median(two)
     );
+    million(&whole);
+    scaling::print();
     if let Some((seconds, mib)) = brief() {
         println!(
             "| the default brief | {seconds:.1} s, {mib:.0} MiB | at most 20 s, 300 MiB on two cores |"

@@ -66,9 +66,22 @@ fn made_again(place: &Place, arguments: &[&str]) {
     assert_same_files(&files_in(&folder), &wanted, "in place");
 }
 
+const WEIGH: &[&str] = &[
+    "weigh",
+    "--trajectories",
+    "4",
+    "--rows",
+    "16",
+    "--kept",
+    "2",
+    "--seasons",
+    "1",
+];
+
 #[test]
 fn exact_every_simulating_command_is_made_again() {
-    let commands: [&[&str]; 7] = [
+    let commands: [&[&str]; 8] = [
+        WEIGH,
         SWEEP,
         RECRUIT,
         &[
@@ -78,7 +91,7 @@ fn exact_every_simulating_command_is_made_again() {
             "--seasons",
             "60",
             "--uncertain",
-            "2",
+            "2,5",
         ],
         &[
             "refuge",
@@ -110,7 +123,20 @@ fn exact_every_simulating_command_is_made_again() {
 
 #[test]
 fn exact_the_lesson_is_made_again() {
-    made_again(&Place::new(), &["lesson", "--seasons", "40"]);
+    made_again(
+        &Place::new(),
+        &[
+            "lesson",
+            "--takes",
+            "1",
+            "--gaps",
+            "2,5",
+            "--shares",
+            "0,0.5",
+            "--seasons",
+            "40",
+        ],
+    );
 }
 
 #[test]
@@ -235,7 +261,7 @@ fn exact_an_analysis_is_made_again_without_its_table() {
             "--seasons",
             "60",
             "--uncertain",
-            "2",
+            "2,5",
         ],
     ] {
         let place = Place::new();

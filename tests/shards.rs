@@ -142,8 +142,28 @@ fn exact_a_recruitment_run_in_shards_is_the_run_after_any_number_of_rounds() {
 }
 
 #[test]
-fn exact_gap_refuge_and_brief_in_shards_are_themselves() {
-    let commands: [&[&str]; 4] = [
+fn exact_other_commands_in_shards_are_themselves() {
+    let commands: [&[&str]; 6] = [
+        &[
+            "weigh",
+            "--trajectories",
+            "4",
+            "--rows",
+            "16",
+            "--kept",
+            "2",
+            "--seasons",
+            "1",
+        ],
+        &[
+            "sweep",
+            "--vary",
+            "site.gap_m=2,5",
+            "--seasons",
+            "40",
+            "--uncertain",
+            "2",
+        ],
         &[
             "gap",
             "--gaps",

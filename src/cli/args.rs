@@ -37,6 +37,8 @@ pub enum Command {
     Refuge(RefugeArgs),
     /// How many sites must be recruited? Power, sites needed, price of lax siting.
     Recruit(RecruitArgs),
+    /// Which unknown matters most? Every number with a plausible range, screened and weighed.
+    Weigh(WeighArgs),
     /// Any settings over lists and ranges, crossed, as a table; as a chart over one or two.
     Sweep(SweepArgs),
     /// One or many seasons as tables of surveys, fates and walks, with a map.
@@ -61,6 +63,7 @@ impl Default for Command {
             common: Common::default(),
             effort: 1.0,
             tolerance: None,
+            uncertain: None,
         })
     }
 }
@@ -75,6 +78,7 @@ impl Command {
             Self::Recruit(args) => ("recruit", &mut args.common),
             Self::Sweep(args) => ("sweep", &mut args.common),
             Self::Season(args) => ("season", &mut args.common),
+            Self::Weigh(args) => ("weigh", &mut args.common),
             Self::Lesson(args) => ("lesson", &mut args.common),
             Self::Analyse(args) => {
                 let places = Places {
@@ -149,6 +153,10 @@ fn seasons_range() -> clap::builder::RangedU64ValueParser<u64> {
     clap::value_parser!(u64).range(1..=100_000_000)
 }
 
+fn sets_range() -> clap::builder::RangedU64ValueParser<u64> {
+    clap::value_parser!(u64).range(0..=100_000)
+}
+
 /// Arguments of `brief`.
 #[derive(Debug, Args)]
 pub struct BriefArgs {
@@ -160,6 +168,9 @@ pub struct BriefArgs {
     /// Stray share that is tolerable, instead of the scenario's.
     #[arg(long, allow_negative_numbers = true)]
     pub tolerance: Option<f64>,
+    /// Parameter sets drawn from the plausible ranges, instead of the effort's; 0 for none.
+    #[arg(long, value_name = "SETS", value_parser = sets_range())]
+    pub uncertain: Option<u64>,
 }
 
 /// Arguments of `gap`.
@@ -185,7 +196,7 @@ pub struct GapArgs {
     #[arg(long, allow_negative_numbers = true, value_name = "METRES")]
     pub precision: Option<f64>,
     /// Draw this many parameter sets from the plausible ranges as well.
-    #[arg(long, default_value_t = 0, value_name = "SETS", value_parser = clap::value_parser!(u64).range(0..=100_000))]
+    #[arg(long, default_value_t = 0, value_name = "SETS", value_parser = sets_range())]
     pub uncertain: u64,
 }
 
@@ -208,6 +219,9 @@ pub struct RefugeArgs {
     /// Go on until half drift is known to this half-width everywhere.
     #[arg(long, allow_negative_numbers = true, value_name = "SHARE")]
     pub precision: Option<f64>,
+    /// Draw this many parameter sets from the plausible ranges as well.
+    #[arg(long, default_value_t = 0, value_name = "SETS", value_parser = sets_range())]
+    pub uncertain: u64,
 }
 
 /// Arguments of `recruit`.
@@ -239,6 +253,28 @@ pub struct RecruitArgs {
     /// Also answer a few variants: weeks, patch size, gap, refuge share, drop-out.
     #[arg(long)]
     pub what_if: bool,
+    /// Draw this many parameter sets from the plausible ranges as well, with smaller pools and fewer studies each.
+    #[arg(long, default_value_t = 0, value_name = "SETS", value_parser = sets_range())]
+    pub uncertain: u64,
+}
+
+/// Arguments of `weigh`.
+#[derive(Debug, Args)]
+pub struct WeighArgs {
+    #[command(flatten)]
+    pub common: Common,
+    /// Screening trajectories through all unknowns.
+    #[arg(long, value_name = "NUMBER")]
+    pub trajectories: Option<usize>,
+    /// Unknowns that are weighed one by one; all others are weighed together.
+    #[arg(long, value_name = "NUMBER")]
+    pub kept: Option<usize>,
+    /// Rows of parameter sets; each takes as many sets as there are unknowns kept, and three more.
+    #[arg(long, value_name = "NUMBER")]
+    pub rows: Option<usize>,
+    /// Least number of seasons of a parameter set in each of two batches; sets with few larvae get more.
+    #[arg(long, value_parser = seasons_range())]
+    pub seasons: Option<u64>,
 }
 
 /// Arguments of `sweep`.
@@ -255,6 +291,9 @@ pub struct SweepArgs {
     /// Seasons at each point.
     #[arg(long, default_value_t = 1000, value_parser = seasons_range())]
     pub seasons: u64,
+    /// Draw this many parameter sets from the plausible ranges as well.
+    #[arg(long, default_value_t = 0, value_name = "SETS", value_parser = sets_range())]
+    pub uncertain: u64,
 }
 
 /// Arguments of `season`.
@@ -334,7 +373,7 @@ pub struct AnalyseArgs {
     #[arg(long, default_value_t = 2000, value_parser = seasons_range(), requires = "scenario")]
     pub seasons: u64,
     /// Draw this many parameter sets from the plausible ranges as well.
-    #[arg(long, default_value_t = 0, value_name = "SETS", value_parser = clap::value_parser!(u64).range(0..=100_000), requires = "scenario")]
+    #[arg(long, default_value_t = 0, value_name = "SETS", value_parser = sets_range(), requires = "scenario")]
     pub uncertain: u64,
     /// Master seed: the same seed gives the same bytes.
     #[arg(long, default_value_t = DEFAULT_SEED)]

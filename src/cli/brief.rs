@@ -4,7 +4,9 @@ use super::args::BriefArgs;
 use super::context::{Context, Left};
 use super::say::say;
 use super::stopped::Stopped;
-use crate::output::{pictures, tables, text};
+use crate::output::brief_page::{BriefCharts, Origin, brief_page};
+use crate::output::charts::Rendered;
+use crate::output::{brief_text, pictures, tables, text};
 use crate::plan::Plan;
 use crate::scenario::{LayoutKind, Scenario, listed};
 use crate::season::Season;
@@ -31,7 +33,11 @@ pub fn run(args: &BriefArgs) -> Result<(), Stopped> {
     let tolerance = args
         .tolerance
         .unwrap_or(context.scenario.numbers.answers.stray_tolerance);
-    let effort = BriefEffort::scaled(args.effort);
+    let usual = BriefEffort::scaled(args.effort);
+    let effort = BriefEffort {
+        sets: args.uncertain.unwrap_or(usual.sets),
+        ..usual
+    };
     let mut brief = Brief::default();
     let outcome = brief.answer(
         &context.layered,
@@ -65,55 +71,91 @@ fn write(context: &Context, brief: &Brief, effort: &BriefEffort) -> Result<(), S
     if let Some(own) = &brief.own {
         context.folder.write(
             "measures.csv",
-            &tables::measures(&own.measures, own.seasons)?,
+            &tables::measures(&own.measures, own.seasons, brief.own_bands.as_deref())?,
         )?;
     }
-    let single = scenario.layout == LayoutKind::OnePatchHalves;
     if let Some(answer) = &brief.gap {
         context.folder.write("gap.csv", &tables::gap(answer)?)?;
         context.folder.write(
             "clear-gap.csv",
             &tables::clear_gap(answer, brief.band.as_ref())?,
         )?;
-        context.write_chart("gap", &pictures::gap(answer, brief.band.as_ref())?)?;
     }
     if let Some(points) = &brief.refuge {
         context
             .folder
             .write("refuge.csv", &tables::refuge(points)?)?;
-        context
-            .folder
-            .write("refuge-measures.csv", &tables::refuge_measures(points)?)?;
-        context.write_chart("refuge", &pictures::refuge(points, effort.refuge, single)?)?;
+        let measures = tables::refuge_measures(points, brief.refuge_bands.as_deref())?;
+        context.folder.write("refuge-measures.csv", &measures)?;
     }
     if let Some(answer) = &brief.yields {
+        let band = brief.yield_band.as_ref();
         context
             .folder
-            .write("net-yield.csv", &tables::yields(answer)?)?;
-        context.write_chart("net-yield", &pictures::yields(answer, single)?)?;
+            .write("net-yield.csv", &tables::yields(answer, band)?)?;
+        context
+            .folder
+            .write("break-even.csv", &tables::break_even(answer, band)?)?;
     }
-    draw_map(context)?;
-    let text = text::brief(
-        &format!("crawlspan brief: {}", scenario.name),
-        &scenario.purpose,
-        &setting(scenario),
-        brief,
-        scenario.numbers.site.refuge_share,
-        &listed(scenario),
-    );
+    let charts = drawn(context, brief, effort)?;
+    let listed = listed(scenario);
+    let subject = brief_text::Subject {
+        title: &format!("crawlspan brief: {}", scenario.name),
+        purpose: &scenario.purpose,
+        setting: &setting(scenario),
+        refuge_share: scenario.numbers.site.refuge_share,
+    };
+    let parts = brief_text::brief_parts(&subject, brief, &listed);
+    let text = brief_text::brief(&parts);
     context
         .folder
         .write("brief.txt", format!("{text}\n").as_bytes())?;
+    let origin = Origin {
+        seed: context.seed,
+        ron: &scenario.to_ron()?,
+        arguments: &context.task().arguments,
+    };
+    let page = brief_page(&parts, &charts, brief.yields.as_ref(), &listed, &origin);
+    context.folder.write("brief.html", page.as_bytes())?;
     say(format!("{text}\n"));
     Ok(())
 }
 
-fn draw_map(context: &Context) -> Result<(), Stopped> {
+/// Draws and writes the charts of the answers that are there.
+fn drawn(context: &Context, brief: &Brief, effort: &BriefEffort) -> Result<BriefCharts, Stopped> {
+    let single = context.scenario.layout == LayoutKind::OnePatchHalves;
+    let mut charts = BriefCharts {
+        map: Some(map(context)?),
+        ..BriefCharts::default()
+    };
+    if let Some(answer) = &brief.gap {
+        charts.gap = Some(pictures::gap(answer, brief.band.as_ref())?);
+    }
+    if let Some(points) = &brief.refuge {
+        charts.refuge = Some(pictures::refuge(points, effort.refuge, single)?);
+    }
+    if let Some(answer) = &brief.yields {
+        charts.yields = Some(pictures::yields(answer, single)?);
+    }
+    for (name, chart) in [
+        ("gap", &charts.gap),
+        ("refuge", &charts.refuge),
+        ("net-yield", &charts.yields),
+        ("season-map", &charts.map),
+    ] {
+        if let Some(chart) = chart {
+            context.write_chart(name, chart)?;
+        }
+    }
+    Ok(charts)
+}
+
+fn map(context: &Context) -> Result<Rendered, Stopped> {
     let plan = Plan::of(context.scenario.clone())?;
     let mut season = Season::new(&plan);
     let mut recorder = Recorder::default();
     season.run(context.runner().key(0, 0), &mut recorder);
-    context.write_chart("season-map", &pictures::season_map(&season, &recorder, 0)?)
+    Ok(pictures::season_map(&season, &recorder, 0)?)
 }
 
 fn setting(scenario: &Scenario) -> String {

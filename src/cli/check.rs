@@ -3,7 +3,7 @@
 use super::args::CheckArgs;
 use super::context::layered;
 use super::stopped::Stopped;
-use crate::output::{tables, text};
+use crate::output::{brief_text, tables, text};
 use crate::plan::Plan;
 use crate::scenario::{Listed, Scenario, listed};
 use std::io::Write;
@@ -79,7 +79,10 @@ fn table(plan: &Plan, list: &[Listed]) -> String {
             lines.push(text::wrapped(&below, 6));
         }
     }
-    lines.push(format!("\n{}", text::wrapped(&text::assumptions(list), 0)));
+    lines.push(format!(
+        "\n{}",
+        text::wrapped(&brief_text::assumptions(list), 0)
+    ));
     lines.join("\n") + "\n"
 }
 

@@ -7,11 +7,8 @@ use super::stopped::Stopped;
 use crate::output::{pictures, tables, text};
 use crate::scenario::Scenario;
 use crate::study::gap::{self, GAP_GRID_M, GapQuestion};
-use crate::study::uncertain;
+use crate::study::uncertain::{self, SEASONS_PER_SET};
 use crate::study::{Effort, StudyError, known};
-
-/// Seasons at each gap for each parameter set.
-const SEASONS_PER_SET: u64 = 100;
 
 pub fn run(args: &GapArgs) -> Result<(), Stopped> {
     let question = |scenario: &Scenario| GapQuestion {

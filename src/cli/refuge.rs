@@ -6,8 +6,9 @@ use super::say::say;
 use super::stopped::Stopped;
 use crate::output::{pictures, tables, text};
 use crate::scenario::LayoutKind;
-use crate::study::Effort;
 use crate::study::refuge::{self, RefugeQuestion, SHARES};
+use crate::study::uncertain::SEASONS_PER_SET;
+use crate::study::{Effort, StudyError, known};
 
 pub fn run(args: &RefugeArgs) -> Result<(), Stopped> {
     let question = RefugeQuestion {
@@ -24,21 +25,35 @@ pub fn run(args: &RefugeArgs) -> Result<(), Stopped> {
         None => Left::Statistics,
         Some(_) => Left::Simulation,
     };
-    let points = refuge::answer(&context.layered, &question, &runner);
-    let points = context.simulated(points, left)?;
+    let points = known(refuge::answer(&context.layered, &question, &runner))?;
     runner.watch.end();
+    let mut bands = Ok(None);
+    if args.uncertain > 0 {
+        let of_sets = (args.uncertain, SEASONS_PER_SET);
+        let seasons = args.uncertain * SEASONS_PER_SET * question.shares.len() as u64;
+        runner.watch.begin("plausible parameter sets", seasons);
+        bands = refuge::bands(&context.layered, &question.shares, of_sets, &runner).map(Some);
+        runner.watch.end();
+    }
+    let points = points.ok_or(StudyError::Elsewhere);
+    let (points, bands) =
+        context.simulated(points.and_then(|points| Ok((points, bands?))), left)?;
     let single = context.scenario.layout == LayoutKind::OnePatchHalves;
     context
         .folder
         .write("refuge.csv", &tables::refuge(&points)?)?;
-    context
-        .folder
-        .write("refuge-measures.csv", &tables::refuge_measures(&points)?)?;
+    let measures = tables::refuge_measures(&points, bands.as_deref())?;
+    context.folder.write("refuge-measures.csv", &measures)?;
     context.write_chart("refuge", &pictures::refuge(&points, args.seasons, single)?)?;
     context.write_provenance("refuge")?;
     say(format!(
         "{}\n",
-        text::refuge(&points, context.scenario.numbers.site.refuge_share).trim_start()
+        text::refuge(
+            &points,
+            context.scenario.numbers.site.refuge_share,
+            bands.as_deref()
+        )
+        .trim_start()
     ));
     context.finish();
     Ok(())

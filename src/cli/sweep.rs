@@ -6,9 +6,11 @@ use super::say::say;
 use super::stopped::Stopped;
 use crate::output::pictures::{self, Swept};
 use crate::output::{sweep_text, tables, text};
+use crate::runner::Runner;
 use crate::study::drawn::Drawn;
 use crate::study::sweep::{self, Axis, SweepPoint};
-use crate::study::{Effort, every};
+use crate::study::uncertain::SEASONS_PER_SET;
+use crate::study::{Effort, StudyError, every, known};
 
 pub fn run(args: &SweepArgs) -> Result<(), Stopped> {
     let axes = args
@@ -26,19 +28,11 @@ pub fn run(args: &SweepArgs) -> Result<(), Stopped> {
         .map(|axis| sweep::described(&context.layered, axis))
         .collect::<Result<Vec<_>, _>>()?;
     let runner = context.runner();
-    runner
-        .watch
-        .begin("sweep", args.seasons * points.len() as u64);
+    let a_point = args.seasons + args.uncertain * SEASONS_PER_SET;
+    runner.watch.begin("sweep", a_point * points.len() as u64);
     let mut done: Vec<SweepPoint> = Vec::with_capacity(points.len());
     let outcome = every(points.iter().map(|values| {
-        let effort = Effort::of(args.seasons);
-        done.push(sweep::point(
-            &context.layered,
-            &axes,
-            values,
-            effort,
-            &runner,
-        )?);
+        done.push(point(&context, &axes, values, args, &runner)?);
         Ok(())
     }));
     runner.watch.end();
@@ -62,6 +56,12 @@ pub fn run(args: &SweepArgs) -> Result<(), Stopped> {
     if let Some(why) = no_chart {
         say(text::wrapped(&why, 0));
     }
+    if args.uncertain > 0 {
+        say(format!(
+            "\nThe table also has each measure over {} plausible parameter sets: 5 %, 50 %, 95 %.\n",
+            args.uncertain
+        ));
+    }
     if interrupted {
         context.write_partial_provenance("sweep")?;
         context.say_written();
@@ -74,6 +74,26 @@ pub fn run(args: &SweepArgs) -> Result<(), Stopped> {
     context.write_provenance("sweep")?;
     context.finish();
     Ok(())
+}
+
+/// One point, with its bands if any are asked for.
+fn point(
+    context: &Context,
+    axes: &[Axis],
+    values: &[String],
+    args: &SweepArgs,
+    runner: &Runner<'_>,
+) -> Result<SweepPoint, StudyError> {
+    let layered = &context.layered;
+    let effort = Effort::of(args.seasons);
+    let point = known(sweep::point(layered, axes, values, effort, runner))?;
+    let mut bands = None;
+    if args.uncertain > 0 {
+        let of_sets = (args.uncertain, SEASONS_PER_SET);
+        bands = Some(sweep::bands(layered, axes, values, of_sets, runner)?);
+    }
+    let point = point.ok_or(StudyError::Elsewhere)?;
+    Ok(SweepPoint { bands, ..point })
 }
 
 /// Draws the sweep, or says why there is no chart.

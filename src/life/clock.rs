@@ -8,27 +8,52 @@ use jiff::civil::Date;
 /// Something that accrues with time, and its inverse.
 #[derive(Debug, Clone)]
 pub struct Accrual {
-    /// Amount at the start of each tick and at the end of the last, with the reciprocal of what accrues in the
-    /// tick (0 where nothing does), so that no look-up divides.
-    sums: Vec<(f64, f64)>,
+    ticks: Vec<Tick>,
+    total: f64,
     guide: Vec<u32>,
     per_amount: f64,
+}
+
+/// One tick of an accrual.
+#[derive(Debug, Clone, Copy)]
+struct Tick {
+    /// Amount at the start of the tick.
+    sum: f64,
+    /// Amount that accrues in it.
+    amount: f64,
+    /// Reciprocal of that amount, 0 where nothing accrues: so no look-up divides.
+    reciprocal: f64,
+}
+
+/// A time, and what has accrued by then.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Moment {
+    /// Time, ticks.
+    pub time: f64,
+    /// Degree-days, C.
+    pub dd: f64,
+    /// Active hours.
+    pub active_h: f64,
 }
 
 /// Entries of the guide table per tick: four make the search from a guide a step long.
 const GUIDE_DENSITY: usize = 4;
 
 impl Accrual {
-    /// From what accrues in each tick.
+    /// From what accrues in each tick, of which there must be one at least.
     #[must_use]
     pub fn of(amounts: &[f64]) -> Self {
-        let mut sums = Vec::with_capacity(amounts.len() + 1);
+        let mut ticks = Vec::with_capacity(amounts.len());
         let mut sum = 0.0;
         for amount in amounts {
-            sums.push((sum, if *amount > 0.0 { amount.recip() } else { 0.0 }));
-            sum += amount;
+            let next = sum + amount;
+            ticks.push(Tick {
+                sum,
+                amount: next - sum,
+                reciprocal: if *amount > 0.0 { amount.recip() } else { 0.0 },
+            });
+            sum = next;
         }
-        sums.push((sum, 0.0));
         let entries = (GUIDE_DENSITY * amounts.len()).max(1);
         let per_amount = if sum > 0.0 { entries as f64 / sum } else { 0.0 };
         let mut guide = Vec::with_capacity(entries + 1);
@@ -39,13 +64,14 @@ impl Accrual {
             } else {
                 0.0
             };
-            while tick + 1 < sums.len() && sums[tick + 1].0 < amount {
+            while tick + 1 < ticks.len() && ticks[tick + 1].sum < amount {
                 tick += 1;
             }
             guide.push(tick as u32);
         }
         Self {
-            sums,
+            ticks,
+            total: sum,
             guide,
             per_amount,
         }
@@ -55,44 +81,47 @@ impl Accrual {
     #[inline]
     #[must_use]
     pub fn by(&self, time: f64) -> f64 {
-        let tick = (time as usize).min(self.sums.len() - 2);
-        let within = time - tick as f64;
-        self.sums[tick].0 + within * (self.sums[tick + 1].0 - self.sums[tick].0)
+        let tick = (time as u32 as usize).min(self.ticks.len() - 1);
+        let Tick { sum, amount, .. } = self.ticks[tick];
+        sum + (time - tick as f64) * amount
     }
 
     /// First time in ticks by which an amount has accrued; infinite if it never does.
     #[inline]
     #[must_use]
     pub fn when(&self, amount: f64) -> f64 {
-        let last = self.sums.len() - 1;
-        if amount > self.sums[last].0 || amount.is_nan() {
+        if amount > self.total || amount.is_nan() {
             return f64::INFINITY;
         }
         if amount <= 0.0 {
             return 0.0;
         }
-        let mut tick =
-            self.guide[((amount * self.per_amount) as usize).min(self.guide.len() - 1)] as usize;
-        while tick > 0 && self.sums[tick].0 >= amount {
+        let entry = (amount * self.per_amount) as u32 as usize;
+        let mut tick = self.guide[entry.min(self.guide.len() - 1)] as usize;
+        while tick > 0 && self.ticks[tick].sum >= amount {
             tick -= 1;
         }
-        while tick + 1 < last && self.sums[tick + 1].0 < amount {
+        while let Some(next) = self.ticks.get(tick + 1)
+            && next.sum < amount
+        {
             tick += 1;
         }
-        let (sum, reciprocal) = self.sums[tick];
+        let Tick {
+            sum, reciprocal, ..
+        } = self.ticks[tick];
         tick as f64 + ((amount - sum) * reciprocal).min(1.0)
     }
 
     /// Amount of the whole season.
     #[must_use]
     pub fn total(&self) -> f64 {
-        self.sums[self.sums.len() - 1].0
+        self.total
     }
 
     /// Amount that accrues in one tick.
     #[must_use]
     pub fn in_tick(&self, tick: usize) -> f64 {
-        self.sums[tick + 1].0 - self.sums[tick].0
+        self.ticks[tick].amount
     }
 }
 
@@ -154,6 +183,17 @@ impl Clock {
             active_hours: Accrual::of(&hourly.active_hours),
             flight_weeks: Accrual::of(&hourly.flight_weeks),
             pace: hourly.pace,
+        }
+    }
+
+    /// A time, with what has accrued by then.
+    #[inline]
+    #[must_use]
+    pub fn moment(&self, time: f64) -> Moment {
+        Moment {
+            time,
+            dd: self.degree_days.by(time),
+            active_h: self.active_hours.by(time),
         }
     }
 

@@ -5,5 +5,5 @@ pub mod laying;
 pub mod traits;
 pub mod weather;
 
-pub use clock::Clock;
+pub use clock::{Clock, Moment};
 pub use traits::Traits;

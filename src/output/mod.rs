@@ -3,7 +3,11 @@
 pub mod analysis;
 mod analysis_list;
 pub mod analysis_text;
+pub mod bands;
+pub mod brief_page;
+pub mod brief_text;
 pub mod charts;
+pub mod document;
 pub mod files;
 pub mod lesson;
 pub mod pictures;
@@ -12,4 +16,6 @@ pub mod recruit;
 pub mod sweep_text;
 pub mod tables;
 pub mod text;
+pub mod weigh;
 mod words;
+mod yield_text;

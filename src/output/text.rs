@@ -1,16 +1,14 @@
 //! Answers as text for the terminal.
 
+use super::bands;
+use super::document::{Block, Table, terminal};
+use super::words::measured_percent;
 pub use super::words::{CAUTIONS, COLUMNS, hanging, length, percent, wrapped};
-use super::words::{measured_percent, measured_ratio};
-use crate::scenario::Listed;
-use crate::scenario::given::Standing;
 use crate::stats::{Crossing, CrossingReport};
-use crate::study::brief::Brief;
 use crate::study::gap::GapAnswer;
-use crate::study::measures::{MEASURES, Measured};
+use crate::study::measures::Measured;
 use crate::study::refuge::RefugePoint;
-use crate::study::uncertain::GapBand;
-use crate::study::yields::YieldAnswer;
+use crate::study::uncertain::{BAND_GRID_M, Band, GapBand};
 
 /// The clear gap with its interval, in words.
 #[must_use]
@@ -45,7 +43,7 @@ pub fn clear_gap(report: &CrossingReport, grid_m: &[f64]) -> String {
 pub fn band(band: &GapBand) -> String {
     let end = |gap: Option<f64>| match gap {
         None => "beyond the largest gap tried".to_owned(),
-        Some(0.0) => "nothing (patches may touch)".to_owned(),
+        Some(0.0) => format!("below {}, the smallest gap tried,", length(BAND_GRID_M[0])),
         Some(gap_m) => length(gap_m),
     };
     format!(
@@ -63,51 +61,57 @@ pub(super) fn heading(lines: &mut Vec<String>, title: &str) {
     lines.push("-".repeat(title.chars().count()));
 }
 
+pub(super) fn say(blocks: &mut Vec<Block>, text: impl Into<String>) {
+    blocks.push(Block::Paragraph(text.into()));
+}
+
 /// The gap answer as text.
 #[must_use]
 pub fn gap(answer: &GapAnswer, plausible: Option<&GapBand>) -> String {
-    let mut lines = Vec::new();
-    heading(&mut lines, "How far apart must the two patches be?");
-    lines.push(wrapped(
-        &format!("Clear gap: {}.", clear_gap(answer.clear(), &answer.grid_m)),
-        0,
-    ));
+    terminal(&gap_blocks(answer, plausible))
+}
+
+/// The gap answer in blocks.
+#[must_use]
+pub fn gap_blocks(answer: &GapAnswer, plausible: Option<&GapBand>) -> Vec<Block> {
+    let mut blocks = vec![Block::Heading(
+        "How far apart must the two patches be?".to_owned(),
+    )];
+    let clear = clear_gap(answer.clear(), &answer.grid_m);
+    say(&mut blocks, format!("Clear gap: {clear}."));
     if let Some(plausible) = plausible {
-        lines.push(wrapped(
-            &format!("If the guesses are wrong: {}.", band(plausible)),
-            0,
-        ));
+        let text = format!("If the guesses are wrong: {}.", band(plausible));
+        say(&mut blocks, text);
     }
     if let Some(advice) = plausible.and_then(|plausible| advice(answer, plausible)) {
-        lines.push(wrapped(&advice, 0));
+        say(&mut blocks, advice);
     }
     let deciding = &answer.curves[answer.deciding];
-    lines.push(wrapped(
-        &format!(
+    say(
+        &mut blocks,
+        format!(
             "Meaning: from this gap on, at most {} of the late-stage larvae counted in a patch hatched outside it. \
              The {} patch decides: its curve is the last to reach the tolerance. {} seasons at each gap.",
             percent(answer.tolerance),
             deciding.patch,
             answer.seasons
         ),
-        0,
-    ));
-    lines.push(String::new());
-    let names: Vec<String> = answer
-        .curves
-        .iter()
-        .map(|curve| format!("{:>22}", curve.patch))
-        .collect();
-    lines.push(format!("  {:>16}  {}", "gap", names.join("  ")));
-    for (index, gap_m) in answer.grid_m.iter().enumerate() {
-        let cells: Vec<String> = answer
-            .curves
-            .iter()
-            .map(|curve| format!("{:>22}", short_share(&curve.shares[index])))
-            .collect();
-        lines.push(format!("  {:>16}  {}", length(*gap_m), cells.join("  ")));
-    }
-    lines.join("\n")
+    );
+    let mut header = vec!["gap".to_owned()];
+    header.extend(answer.curves.iter().map(|curve| curve.patch.clone()));
+    let rows = answer.grid_m.iter().enumerate().map(|(index, gap_m)| {
+        let shares = answer.curves.iter().map(|curve| &curve.shares[index]);
+        let mut row = vec![length(*gap_m)];
+        row.extend(shares.map(short_share));
+        row
+    });
+    blocks.push(Block::Table(Table {
+        header,
+        rows: rows.collect(),
+        caption: "strays among the late-stage larvae of each patch; in brackets 95 % intervals"
+            .to_owned(),
+    }));
+    blocks
 }
 
 /// What to do about the gap, given what is not known.
@@ -147,228 +151,67 @@ fn short_share(measured: &Measured) -> String {
     }
 }
 
-/// The refuge answer as text.
+/// The refuge answer as text; `plausible` has the bands of half drift at each share first.
 #[must_use]
-pub fn refuge(points: &[RefugePoint], chosen: f64) -> String {
-    let mut lines = Vec::new();
-    heading(
-        &mut lines,
-        "What does the refuge half do to the late-stage counts?",
-    );
-    let nearest = points.iter().min_by(|a, b| {
+pub fn refuge(points: &[RefugePoint], chosen: f64, plausible: Option<&[Vec<Band>]>) -> String {
+    terminal(&refuge_blocks(points, chosen, plausible))
+}
+
+/// The refuge answer in blocks.
+#[must_use]
+pub fn refuge_blocks(
+    points: &[RefugePoint],
+    chosen: f64,
+    plausible: Option<&[Vec<Band>]>,
+) -> Vec<Block> {
+    let mut blocks = vec![Block::Heading(
+        "What does the refuge half do to the late-stage counts?".to_owned(),
+    )];
+    let nearest = points.iter().enumerate().min_by(|(_, a), (_, b)| {
         (a.share - chosen)
             .abs()
             .total_cmp(&(b.share - chosen).abs())
     });
-    if let Some(point) = nearest {
-        lines.push(wrapped(
-            &format!(
+    if let Some((index, point)) = nearest {
+        say(
+            &mut blocks,
+            format!(
                 "With {} of the stems left as a refuge, {} of the late-stage larvae standing in the refuge half were laid in \
                  the cut half, and {} of those in the cut half were laid in the refuge half.",
                 percent(point.share),
                 measured_percent(&point.half_drift),
                 measured_percent(&point.refuge_in_cut)
             ),
-            0,
-        ));
-        lines.push(wrapped("Meaning: a late-stage count in one half is partly a count of the other. Compare whole patches for the late stage; compare halves only for eggs and young larvae, which hardly walk.", 0));
+        );
+        if let Some(bands) = plausible {
+            say(&mut blocks, bands::sentence(&bands[index][0], percent));
+        }
+        say(
+            &mut blocks,
+            "Meaning: a late-stage count in one half is partly a count of the other. Compare whole patches for the late stage; compare halves only for eggs and young larvae, which hardly walk.",
+        );
     }
-    lines.push(String::new());
-    lines.push(format!(
-        "  {:>7}  {:>26}  {:>26}",
-        "refuge", "larvae in the refuge half", "larvae in the cut half"
-    ));
-    lines.push(format!(
-        "  {:>7}  {:>12}  {:>12}  {:>12}  {:>12}",
-        "share", "laid there", "strayed in", "laid there", "strayed in"
-    ));
-    for point in points {
+    let header = [
+        "refuge\nshare",
+        "in refuge half,\nlaid there",
+        "in refuge half,\nstrayed in",
+        "in cut half,\nlaid there",
+        "in cut half,\nstrayed in",
+    ];
+    let rows = points.iter().map(|point| {
         let strays = |means: &[crate::stats::Estimate; 3]| means[1].value + means[2].value;
-        lines.push(format!(
-            "  {:>6.0} %  {:>12.2}  {:>12.2}  {:>12.2}  {:>12.2}",
-            100.0 * point.share,
-            point.on_refuge[0].value,
-            strays(&point.on_refuge),
-            point.on_cut[0].value,
-            strays(&point.on_cut)
-        ));
-    }
-    lines.push("  (late-stage larvae present per season, all surveys together)".to_owned());
-    lines.join("\n")
-}
-
-fn break_even(answer: &YieldAnswer) -> String {
-    let report = &answer.break_even;
-    let (first, last) = (
-        answer.attractions.first().copied().unwrap_or(0.0),
-        answer.attractions.last().copied().unwrap_or(0.0),
-    );
-    let value = match report.crossing {
-        Crossing::At(ratio) => format!("{ratio:.2}"),
-        Crossing::BelowGrid => format!("below {first}, the smallest tried"),
-        Crossing::NotReached => format!("not reached up to {last}, the largest tried"),
-    };
-    match report.interval {
-        None => value,
-        Some(interval) => format!(
-            "{value}, 95 % interval {} to {}",
-            interval
-                .low
-                .map_or_else(|| format!("below {first}"), |low| format!("{low:.2}")),
-            interval
-                .high
-                .map_or_else(|| format!("beyond {last}"), |high| format!("{high:.2}"))
-        ),
-    }
-}
-
-fn own(brief: &Brief, (treated, untouched): (&str, &str), lines: &mut Vec<String>) {
-    let Some(own) = &brief.own else { return };
-    heading(lines, "What this scenario does to the counts");
-    let find = |name: &str| {
-        MEASURES
-            .iter()
-            .position(|named| named.name == name)
-            .and_then(|index| own.measures.get(index))
-            .copied()
-            .unwrap_or(Measured {
-                value: None,
-                interval: None,
-            })
-    };
-    for (patch, mean) in &own.late_per_survey {
-        lines.push(wrapped(
-            &format!("Late-stage larvae on the {patch} patch at a survey: {mean:.2} on average."),
-            0,
-        ));
-    }
-    for (words, name) in [
-        ("treated", "stray_share_treated"),
-        ("untouched", "stray_share_untouched"),
-    ] {
-        if find(name).value.is_some() {
-            lines.push(wrapped(
-                &format!(
-                    "Strays on the {words} patch: {}.",
-                    measured_percent(&find(name))
-                ),
-                0,
-            ));
-        }
-    }
-    if find("observed_ratio").value.is_some() || find("home_ratio").value.is_some() {
-        lines.push(wrapped(&format!("Ratio of late-stage larvae per stem, {treated} over {untouched}: {} by where they stand, {} by where they hatched.", measured_ratio(&find("observed_ratio")), measured_ratio(&find("home_ratio"))), 0));
-        lines.push(wrapped(
-            &format!(
-                "Attenuation: {}. Crawling leaves this share of the logarithm of the true ratio.",
-                measured_ratio(&find("attenuation"))
-            ),
-            0,
-        ));
-    }
-    // Told already where refuge shares are compared.
-    if brief.refuge.is_none() && find("half_drift").value.is_some() {
-        lines.push(wrapped(&format!("Half drift: {} of the late-stage larvae in the refuge half were laid in the cut half.", measured_percent(&find("half_drift"))), 0));
-    }
-    lines.push(wrapped(
-        &format!(
-            "Lost beyond the margin: {} of all eggs. {} seasons.",
-            measured_percent(&find("lost_share")),
-            own.seasons
-        ),
-        0,
-    ));
-}
-
-fn yields(
-    answer: &YieldAnswer,
-    own: Option<Measured>,
-    (treated, untouched): (&str, &str),
-    lines: &mut Vec<String>,
-) {
-    heading(lines, "Does cutting do net good?");
-    if let Some(own) = own {
-        lines.push(wrapped(&format!("Net yield: {} larvae reach pupation per stem of the {treated} for one of the {untouched}, what the cutting destroyed included; above 1 cutting does net good, below 1 net harm.", measured_ratio(&own)), 0));
-    }
-    lines.push(wrapped(&format!("Break-even: cutting does no net harm once a fresh stem at its peak draws this many times the eggs of a mature stem: {}.", break_even(answer)), 0));
-}
-
-/// The whole brief as text; `listed` are the numbers of the scenario.
-#[must_use]
-pub fn brief(
-    title: &str,
-    purpose: &str,
-    setting: &str,
-    brief: &Brief,
-    refuge_share: f64,
-    listed: &[Listed],
-) -> String {
-    let mut lines = vec![title.to_owned(), "=".repeat(title.chars().count())];
-    lines.push(wrapped(purpose, 0));
-    lines.push(wrapped(setting, 0));
-    if let Some(answer) = &brief.gap {
-        lines.push(gap(answer, brief.band.as_ref()));
-    }
-    if let Some(points) = &brief.refuge {
-        lines.push(refuge(points, refuge_share));
-    }
-    // Two patches are compared where there are two, else the halves of the one.
-    let pair = brief
-        .own
-        .as_ref()
-        .is_some_and(|own| own.late_per_survey.len() > 1);
-    let sides = if pair {
-        ("treated patch", "untouched patch")
-    } else {
-        ("cut half", "refuge half")
-    };
-    own(brief, sides, &mut lines);
-    if let Some(answer) = &brief.yields {
-        let index = MEASURES.iter().position(|named| named.name == "net_yield");
-        let own = index.and_then(|index| brief.own.as_ref()?.measures.get(index).copied());
-        yields(answer, own, sides, &mut lines);
-    }
-    heading(&mut lines, "What is assumed");
-    lines.push(wrapped(&assumptions(listed), 0));
-    heading(&mut lines, "Cautions");
-    let hanging = textwrap::Options::new(COLUMNS)
-        .initial_indent("- ")
-        .subsequent_indent("  ");
-    lines.extend(
-        CAUTIONS
-            .iter()
-            .map(|caution| textwrap::fill(caution, &hanging)),
-    );
-    lines.join("\n")
-}
-
-/// Which numbers are guesses, in a paragraph.
-#[must_use]
-pub fn assumptions(listed: &[Listed]) -> String {
-    let guesses: Vec<&Listed> = listed
-        .iter()
-        .filter(|number| number.standing == Standing::Assumed && number.range.is_some())
-        // These only matter to `recruit`, whose note states them one by one.
-        .filter(|number| !number.path.starts_with("recruitment."))
-        .collect();
-    let mut groups: Vec<(&str, Vec<&str>)> = Vec::new();
-    for number in &guesses {
-        let (group, rest) = number.path.split_once('.').unwrap_or(("", &number.path));
-        let name = rest.split('.').next().unwrap_or(rest);
-        match groups.iter_mut().find(|(other, _)| *other == group) {
-            Some((_, names)) if names.contains(&name) => {}
-            Some((_, names)) => names.push(name),
-            None => groups.push((group, vec![name])),
-        }
-    }
-    let words: Vec<String> = groups
-        .iter()
-        .map(|(group, names)| format!("{group} ({})", names.join(", ")))
-        .collect();
-    format!(
-        "{} of {} numbers are guesses with no source, and the answers hang on them: {}. `crawlspan check` lists each with its range.",
-        guesses.len(),
-        listed.len(),
-        words.join("; ")
-    )
+        vec![
+            format!("{:.0}\u{a0}%", 100.0 * point.share),
+            format!("{:.2}", point.on_refuge[0].value),
+            format!("{:.2}", strays(&point.on_refuge)),
+            format!("{:.2}", point.on_cut[0].value),
+            format!("{:.2}", strays(&point.on_cut)),
+        ]
+    });
+    blocks.push(Block::Table(Table {
+        header: header.map(str::to_owned).to_vec(),
+        rows: rows.collect(),
+        caption: "late-stage larvae present per season, all surveys together".to_owned(),
+    }));
+    blocks
 }

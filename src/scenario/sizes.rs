@@ -10,8 +10,8 @@ const MEMORY_LIMIT: f64 = 4.0 * GIBIBYTE;
 const GIBIBYTE: f64 = (1u64 << 30) as f64;
 /// Memory that a stem takes in a season, bytes: its state and about two eggs.
 const BYTES_PER_STEM: f64 = 400.0;
-/// Memory for a stem in the list of one cell from which it may be met, bytes.
-const BYTES_PER_ENTRY: f64 = 24.0;
+/// Memory for a stem in the list of one cell from which it may be met, with the note by which the cell is cleared, bytes.
+const BYTES_PER_ENTRY: f64 = 28.0;
 /// Memory that a cell of the ground grid takes, bytes: its code and its list of stems near.
 const BYTES_PER_CELL: f64 = 5.0;
 /// Memory that an egg takes, bytes: its draft, its state and its events.

@@ -2,7 +2,9 @@
 
 use super::Season;
 use super::larva::{Event, Fate, NOBODY, State};
-use crate::life::traits::{PUPATING, by_condition, stage_of};
+use super::queue::Matter;
+use crate::life::Moment;
+use crate::life::traits::{PUPATING, by_condition};
 use crate::random::Purpose;
 use crate::scenario::STAGES;
 use crate::survey;
@@ -12,35 +14,36 @@ use crate::world::Condition;
 impl Season<'_> {
     /// Processes 3, 4, 5 and 7: eggs are laid, stages end, larvae die and leave, each at its own moment.
     pub(super) fn lay_develop_die_and_leave<T: Trail>(&mut self, tick: usize, trail: &mut T) {
-        while let Some(id) = self.events.take(tick) {
+        while let Some(id) = self.calendar.take(Matter::Larva, tick) {
             let larva = &self.larvae[id as usize];
             let stale = larva.next_time as usize != tick
                 || !matches!(larva.state, State::Unlaid | State::OnStem);
             if stale {
                 continue;
             }
-            let time = larva.next_time;
+            let now = self.plan.clock.moment(larva.next_time);
             match larva.next {
-                Event::Laid => self.lay(id, time),
-                Event::PhaseEnds => self.end_phase(id, time, trail),
-                Event::Dies => self.die_on_stem(id, time),
-                Event::Leaves => self.depart(id, time, true, trail),
+                Event::Laid => self.lay(id, now),
+                Event::PhaseEnds => self.end_phase(id, now, trail),
+                Event::Dies => self.die_on_stem(id, now),
+                Event::Leaves => self.depart(id, now, true, trail),
             }
         }
     }
 
-    fn lay(&mut self, id: u32, time: f64) {
+    fn lay(&mut self, id: u32, now: Moment) {
         let stem = self.larvae[id as usize].natal;
         if !self.stems[stem as usize].condition.has_leaves() {
             self.larvae[id as usize].state = State::NeverLaid;
             return;
         }
         self.endow(id);
-        self.arrive(id, stem, time);
+        self.arrive(id, stem, now);
     }
 
     /// The larva stands on a stem from now on.
-    pub(super) fn arrive(&mut self, id: u32, stem: u32, time: f64) {
+    pub(super) fn arrive(&mut self, id: u32, stem: u32, now: Moment) {
+        self.on_stems[id as usize / 64] |= 1 << (id % 64);
         let first = self.stems[stem as usize].first_larva;
         let larva = &mut self.larvae[id as usize];
         larva.state = State::OnStem;
@@ -53,47 +56,42 @@ impl Season<'_> {
         let there = &mut self.stems[stem as usize];
         there.first_larva = id;
         there.occupants += 1;
-        self.begin_sitting(id, time);
+        self.begin_sitting(id, now);
     }
 
     /// Accounts from now on: hunger, hazards, development; and enters what comes first.
-    pub(super) fn begin_sitting(&mut self, id: u32, time: f64) {
-        let at_dd = self.plan.clock.degree_days.by(time);
+    pub(super) fn begin_sitting(&mut self, id: u32, now: Moment) {
         let larva = &mut self.larvae[id as usize];
-        larva.since = time;
-        larva.since_dd = at_dd;
+        larva.since = now;
         let appetite = self.plan.traits.intake_cm_per_dd[larva.stage()] * larva.rate;
         let stem = larva.stem;
         if appetite > 0.0 {
-            self.stems[stem as usize].begin_eating(appetite, at_dd);
-            self.look_at_leaves(stem, time);
+            self.stems[stem as usize].begin_eating(appetite, now.dd);
+            self.look_at_leaves(stem, now.time);
         }
         self.enter_next_event(id);
     }
 
     /// Closes the account since the last event: what was eaten, hazard spent, development made.
-    pub(super) fn end_sitting(&mut self, id: u32, time: f64) {
-        let clock = &self.plan.clock;
+    pub(super) fn end_sitting(&mut self, id: u32, now: Moment) {
         let traits = &self.plan.traits;
         let larva = &mut self.larvae[id as usize];
         let (stage, phase) = (larva.stage(), usize::from(larva.phase));
         let stem = &mut self.stems[larva.stem as usize];
         let condition = by_condition(stem.condition);
-        let to_dd = clock.degree_days.by(time);
-        let own_dd = larva.rate * (to_dd - larva.since_dd);
+        let own_dd = larva.rate * (now.dd - larva.since.dd);
         larva.need_dd -= own_dd;
         larva.death_left -= own_dd * self.hazards[condition][phase];
         if stage > 0 {
-            let hours = clock.active_hours.by(time) - clock.active_hours.by(larva.since);
+            let hours = now.active_h - larva.since.active_h;
             let leaving = traits.leave_per_h[condition][stage] + traits.fall_per_h[stage];
             larva.leave_left -= hours * leaving;
         }
         let appetite = traits.intake_cm_per_dd[stage] * larva.rate;
         if appetite > 0.0 {
-            stem.cease_eating(appetite, larva.since_dd, to_dd);
+            stem.cease_eating(appetite, larva.since.dd, now.dd);
         }
-        larva.since = time;
-        larva.since_dd = to_dd;
+        larva.since = now;
     }
 
     /// What happens first if nothing else changes: the end of the phase, death, or leaving.
@@ -113,11 +111,11 @@ impl Season<'_> {
         };
         let time = clock
             .degree_days
-            .when(larva.since_dd + own_dd.max(0.0) / larva.rate);
+            .when(larva.since.dd + own_dd.max(0.0) / larva.rate);
         (larva.next_time, larva.next) = (time, event);
         if stage > 0 {
             let leaving = traits.leave_per_h[condition][stage] + traits.fall_per_h[stage];
-            let target = clock.active_hours.by(larva.since) + larva.leave_left.max(0.0) / leaving;
+            let target = larva.since.active_h + larva.leave_left.max(0.0) / leaving;
             // Most sittings end otherwise: the search for the moment of leaving is spared them.
             const ROUNDING_H: f64 = 1e-6;
             if time.is_infinite() || target <= clock.active_hours.by(time) + ROUNDING_H {
@@ -127,31 +125,31 @@ impl Season<'_> {
                 }
             }
         }
-        larva.next_time = larva.next_time.max(larva.since);
-        self.events.enter(larva.next_time, id);
+        larva.next_time = larva.next_time.max(larva.since.time);
+        self.calendar.enter(Matter::Larva, larva.next_time, id);
     }
 
-    fn end_phase<T: Trail>(&mut self, id: u32, time: f64, trail: &mut T) {
-        self.end_sitting(id, time);
+    fn end_phase<T: Trail>(&mut self, id: u32, now: Moment, trail: &mut T) {
+        self.end_sitting(id, now);
         let larva = &mut self.larvae[id as usize];
         larva.phase += 1;
-        trail.phase_begins(id, larva.phase, time);
+        trail.phase_begins(id, larva.phase, now.time);
         if usize::from(larva.phase) == PUPATING {
             self.take_off_stem(id);
-            self.pupate(id, time);
+            self.pupate(id, now);
             return;
         }
         larva.need_dd += self.plan.traits.need_dd[usize::from(larva.phase)];
         let stem = larva.stem;
-        self.begin_sitting(id, time);
+        self.begin_sitting(id, now);
         if self.stems[stem as usize].condition == Condition::EatenOut {
-            self.depart(id, time, false, trail);
+            self.depart(id, now, false, trail);
         }
     }
 
     /// Process 9: the larva has left its stem for good. What is left of its last instar decides whether it
     /// gets as far as pupation.
-    fn pupate(&mut self, id: u32, time: f64) {
+    fn pupate(&mut self, id: u32, now: Moment) {
         let clock = &self.plan.clock;
         let need = self.plan.traits.need_dd[PUPATING];
         let larva = &self.larvae[id as usize];
@@ -161,9 +159,7 @@ impl Season<'_> {
         } else {
             (need, Fate::Pupated)
         };
-        let end = clock
-            .degree_days
-            .when(clock.degree_days.by(time) + own_dd / larva.rate);
+        let end = clock.degree_days.when(now.dd + own_dd / larva.rate);
         if end.is_finite() {
             self.finish(id, fate, end);
         } else {
@@ -178,23 +174,23 @@ impl Season<'_> {
     }
 
     /// The dead keep no account but for what they ate.
-    fn die_on_stem(&mut self, id: u32, time: f64) {
+    fn die_on_stem(&mut self, id: u32, now: Moment) {
         let larva = &self.larvae[id as usize];
         let appetite = self.plan.traits.intake_cm_per_dd[larva.stage()] * larva.rate;
         if appetite > 0.0 {
-            let to_dd = self.plan.clock.degree_days.by(time);
-            self.stems[larva.stem as usize].cease_eating(appetite, larva.since_dd, to_dd);
+            self.stems[larva.stem as usize].cease_eating(appetite, larva.since.dd, now.dd);
         }
         self.take_off_stem(id);
-        self.finish(id, Fate::DiedOnStem, time);
+        self.finish(id, Fate::DiedOnStem, now.time);
     }
 
-    pub(super) fn leave_stem(&mut self, id: u32, time: f64) {
-        self.end_sitting(id, time);
+    pub(super) fn leave_stem(&mut self, id: u32, now: Moment) {
+        self.end_sitting(id, now);
         self.take_off_stem(id);
     }
 
     fn take_off_stem(&mut self, id: u32) {
+        self.on_stems[id as usize / 64] &= !(1 << (id % 64));
         let (before, behind, stem) = {
             let larva = &self.larvae[id as usize];
             (larva.before, larva.behind, larva.stem)
@@ -215,8 +211,14 @@ impl Season<'_> {
     }
 
     /// Process 7: the larva leaves its stem, by choice, by a fall, or because the stem is eaten out.
-    pub(super) fn depart<T: Trail>(&mut self, id: u32, time: f64, by_hazard: bool, trail: &mut T) {
-        self.leave_stem(id, time);
+    pub(super) fn depart<T: Trail>(
+        &mut self,
+        id: u32,
+        now: Moment,
+        by_hazard: bool,
+        trail: &mut T,
+    ) {
+        self.leave_stem(id, now);
         let traits = &self.plan.traits;
         let larva = &mut self.larvae[id as usize];
         let stage = larva.stage();
@@ -240,29 +242,26 @@ impl Season<'_> {
             id,
             key,
             (stem.x_m, stem.y_m),
-            time,
+            now.time,
             left,
             self.plan.movement.stride_m,
         );
-        trail.begin(id, stage, time, stem.x_m, stem.y_m);
+        trail.begin(id, stage, now.time, stem.x_m, stem.y_m);
         self.walkers.push(slot);
     }
 
     /// The bout has led to a stem.
     pub(super) fn settle(&mut self, id: u32, slot: u32, stem: u32, time: f64) {
         let budget = self.bouts[slot as usize].next_exponential();
-        let own_dd = {
-            let larva = &self.larvae[id as usize];
-            larva.rate * (self.plan.clock.degree_days.by(time) - larva.since_dd)
-        };
+        let now = self.plan.clock.moment(time);
         let larva = &mut self.larvae[id as usize];
         larva.leave_left = budget;
-        larva.need_dd -= own_dd;
+        larva.need_dd -= larva.rate * (now.dd - larva.since.dd);
         // A larva that fell and climbed its stem again has not changed stems.
         larva.stems_used = larva
             .stems_used
             .saturating_add(u16::from(stem != larva.stem));
-        self.arrive(id, stem, time);
+        self.arrive(id, stem, now);
     }
 
     /// A larva on the ground goes on developing; its phase ends with the tick in which its degree-days are
@@ -273,16 +272,15 @@ impl Season<'_> {
         time: f64,
         trail: &mut T,
     ) -> bool {
-        let at_dd = self.plan.clock.degree_days.by(time);
+        let now = self.plan.clock.moment(time);
         let larva = &mut self.larvae[id as usize];
-        larva.need_dd -= larva.rate * (at_dd - larva.since_dd);
-        larva.since_dd = at_dd;
-        larva.since = time;
+        larva.need_dd -= larva.rate * (now.dd - larva.since.dd);
+        larva.since = now;
         while larva.need_dd <= 0.0 {
             larva.phase += 1;
             trail.phase_begins(id, larva.phase, time);
             if usize::from(larva.phase) == PUPATING {
-                self.pupate(id, time);
+                self.pupate(id, now);
                 return true;
             }
             larva.need_dd += self.plan.traits.need_dd[usize::from(larva.phase)];
@@ -292,30 +290,27 @@ impl Season<'_> {
 
     /// Process 10: what stands on the stems at a survey.
     pub(super) fn survey(&mut self, survey: usize) {
-        for id in 0..self.larvae.len() as u32 {
-            let larva = &self.larvae[id as usize];
-            if larva.state != State::OnStem {
-                continue;
+        for word in 0..self.on_stems.len() {
+            let mut bits = self.on_stems[word];
+            while bits != 0 {
+                self.sight(survey, (64 * word) as u32 + bits.trailing_zeros());
+                bits &= bits - 1;
             }
-            debug_assert!(usize::from(larva.phase) < STAGES);
-            let stem = &self.stems[larva.stem as usize];
-            let natal = self.stems[larva.natal as usize].half;
-            let read = survey::read(
-                self.plan,
-                larva.key,
-                survey,
-                stage_of(usize::from(larva.phase)),
-                stem.condition,
-            );
-            self.sightings.push(survey::Sighting {
-                survey: survey as u16,
-                larva: id,
-                stage: larva.stage() as u8,
-                read,
-                stands: stem.half,
-                natal,
-                condition: stem.condition,
-            });
         }
+    }
+
+    fn sight(&mut self, survey: usize, id: u32) {
+        let larva = &self.larvae[id as usize];
+        debug_assert!(larva.state == State::OnStem && usize::from(larva.phase) < STAGES);
+        let stem = &self.stems[larva.stem as usize];
+        self.sightings.push(survey::Sighting {
+            survey: survey as u16,
+            larva: id,
+            stage: larva.stage() as u8,
+            read: survey::read(self.plan, larva.key, survey, larva.stage(), stem.condition),
+            stands: stem.half,
+            natal: self.stems[larva.natal as usize].half,
+            condition: stem.condition,
+        });
     }
 }

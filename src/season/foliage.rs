@@ -2,6 +2,8 @@
 
 use super::Season;
 use super::larva::{Fate, NOBODY};
+use super::queue::Matter;
+use crate::life::Moment;
 use crate::random::Purpose;
 use crate::walk::Trail;
 use crate::world::Condition;
@@ -9,13 +11,14 @@ use crate::world::Condition;
 impl Season<'_> {
     /// Process 2, cutting: what stands on cut stems is destroyed, except what volunteers move.
     pub(super) fn cut_stems<T: Trail>(&mut self, time: f64, trail: &mut T) {
+        let now = self.plan.clock.moment(time);
         let moved_share = self.plan.scenario.numbers.cutting.moved_share;
         for id in 0..self.stems.len() as u32 {
             if !self.stems[id as usize].half.is_cut() {
                 continue;
             }
             while let Some(larva) = self.first_on(id) {
-                self.leave_stem(larva, time);
+                self.leave_stem(larva, now);
                 let key = self.larvae[larva as usize].key.to(Purpose::Rescue);
                 let refuge = if key.unit() < moved_share {
                     self.uncut_stem(id, key.with(1).unit())
@@ -24,7 +27,7 @@ impl Season<'_> {
                 };
                 match refuge {
                     Some(stem) => {
-                        self.arrive(larva, stem, time);
+                        self.arrive(larva, stem, now);
                         trail.carried(larva, stem, time);
                     }
                     None => self.finish(larva, Fate::Destroyed, time),
@@ -54,19 +57,19 @@ impl Season<'_> {
     /// Process 2, regrowth: stubble turns fresh, fresh stems age back into mature ones.
     pub(super) fn regrow_stems(&mut self, tick: usize) {
         let now = tick as f64;
-        while let Some(id) = self.stem_events.take(tick) {
+        while let Some(id) = self.calendar.take(Matter::Stem, tick) {
             let stem = &mut self.stems[id as usize];
             if stem.fresh_at == now && stem.condition == Condition::Stubble {
                 stem.renew();
                 stem.condition = Condition::Fresh;
             } else if stem.mature_at == now && stem.condition == Condition::Fresh {
-                self.change_condition(id, Condition::Mature, now);
+                self.change_condition(id, Condition::Mature, self.plan.clock.moment(now));
             }
         }
     }
 
     /// Larvae on a stem whose condition changes carry on under the new one.
-    fn change_condition(&mut self, id: u32, condition: Condition, now: f64) {
+    fn change_condition(&mut self, id: u32, condition: Condition, now: Moment) {
         let mut at = self.first_on(id);
         while let Some(larva) = at {
             self.end_sitting(larva, now);
@@ -114,14 +117,14 @@ impl Season<'_> {
         let tick = when.max(time) as u32;
         if tick < stem.look_at || stem.look_at < time as u32 {
             stem.look_at = tick;
-            self.leaf_looks.enter(f64::from(tick), id);
+            self.calendar.enter(Matter::Leaves, f64::from(tick), id);
         }
     }
 
     /// Process 6: stems whose leaves are gone at the end of the tick are eaten out, and their larvae must leave.
     pub(super) fn eat_out_stems<T: Trail>(&mut self, tick: usize, trail: &mut T) {
         let end = (tick + 1) as f64;
-        while let Some(id) = self.leaf_looks.take(tick) {
+        while let Some(id) = self.calendar.take(Matter::Leaves, tick) {
             let stem = &self.stems[id as usize];
             if stem.look_at as usize != tick || !stem.condition.has_leaves() {
                 continue;
@@ -138,13 +141,14 @@ impl Season<'_> {
     }
 
     fn eat_out<T: Trail>(&mut self, id: u32, time: f64, trail: &mut T) {
-        self.change_condition(id, Condition::EatenOut, time);
+        let now = self.plan.clock.moment(time);
+        self.change_condition(id, Condition::EatenOut, now);
         self.stems[id as usize].eaten_out_at = time;
         let mut at = self.first_on(id);
         while let Some(larva) = at {
             at = self.behind(larva);
             if self.larvae[larva as usize].stage() > 0 {
-                self.depart(larva, time, false, trail);
+                self.depart(larva, now, false, trail);
             }
         }
     }

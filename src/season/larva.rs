@@ -1,5 +1,6 @@
 //! A larva, from egg to its fate.
 
+use crate::life::Moment;
 use crate::life::traits::stage_of;
 use crate::random::Key;
 use crate::scenario::Stage;
@@ -96,8 +97,7 @@ pub struct Larva {
     pub rate: f64,
     /// Identity, from which all its draws come.
     pub key: Key,
-    pub(super) since: f64,
-    pub(super) since_dd: f64,
+    pub(super) since: Moment,
     pub(super) need_dd: f64,
     pub(super) death_left: f64,
     pub(super) leave_left: f64,

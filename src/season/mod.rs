@@ -21,7 +21,7 @@ use crate::walk::bout::TickOfWalk;
 use crate::walk::{Bout, End, Trail};
 use crate::world::{Ground, Stem};
 use larva::NOBODY;
-use queue::Buckets;
+use queue::{Calendar, Matter};
 
 /// A season and all that it needs; reused from season to season by one thread.
 #[derive(Debug)]
@@ -42,9 +42,9 @@ pub struct Season<'p> {
     ground: Ground,
     ground_is_fixed: bool,
     hazards: [[f64; crate::life::traits::PHASES]; 2],
-    events: Buckets,
-    stem_events: Buckets,
-    leaf_looks: Buckets,
+    calendar: Calendar,
+    /// One bit a larva: whether it is on a stem.
+    on_stems: Vec<u64>,
     bouts: Vec<Bout>,
     idle_bouts: Vec<u32>,
     walkers: Vec<u32>,
@@ -66,9 +66,8 @@ impl<'p> Season<'p> {
             ground: plan.ground.clone(),
             ground_is_fixed: false,
             hazards: plan.traits.hazards(0.0),
-            events: Buckets::default(),
-            stem_events: Buckets::default(),
-            leaf_looks: Buckets::default(),
+            calendar: Calendar::default(),
+            on_stems: Vec::new(),
             bouts: Vec::new(),
             idle_bouts: Vec::new(),
             walkers: Vec::new(),
@@ -93,35 +92,23 @@ impl<'p> Season<'p> {
             loop {
                 self.lay_develop_die_and_leave(tick, trail);
                 self.walk(tick, trail);
-                if self.events.is_empty(tick) {
+                if self.calendar.is_empty(Matter::Larva, tick) {
                     break;
                 }
             }
             self.eat_out_stems(tick, trail);
-            tick = self.next_tick(tick + 1, next_survey);
+            tick = self.next_tick(tick + 1);
         }
         self.close();
     }
 
-    /// The next tick in which anything can happen: every tick while larvae walk, else the next one with an event.
-    fn next_tick(&self, from: usize, next_survey: usize) -> usize {
-        if !self.walkers.is_empty() {
-            return from;
+    /// The next tick in which anything can happen: every tick while larvae walk, else the next one in the calendar.
+    fn next_tick(&self, from: usize) -> usize {
+        if self.walkers.is_empty() {
+            self.calendar.next_busy(from)
+        } else {
+            from
         }
-        let clock = &self.plan.clock;
-        let cutting = clock.cutting as usize;
-        let survey = clock
-            .surveys
-            .get(next_survey)
-            .map_or(usize::MAX, |time| *time as usize);
-        [&self.events, &self.stem_events, &self.leaf_looks]
-            .iter()
-            .map(|buckets| buckets.next_busy(from))
-            .fold(
-                if cutting >= from { cutting } else { usize::MAX },
-                usize::min,
-            )
-            .min(survey)
     }
 
     /// Walkers go on to the end of the tick; those that settle have their next event entered.

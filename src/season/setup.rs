@@ -2,6 +2,8 @@
 
 use super::Season;
 use super::larva::{Event, Larva, NOBODY, State};
+use super::queue::Matter;
+use crate::life::Moment;
 use crate::life::laying::Egg;
 use crate::random::{Key, Purpose, unit};
 use crate::world::layout::{HalfId, PlacedPatch};
@@ -26,9 +28,11 @@ impl Season<'_> {
         self.strides = 0;
         self.sightings.clear();
         self.walkers.clear();
-        self.events.reset(plan.clock.ticks);
-        self.stem_events.reset(plan.clock.ticks);
-        self.leaf_looks.reset(plan.clock.ticks);
+        self.calendar.reset(plan.clock.ticks);
+        self.calendar.mark(plan.clock.cutting);
+        for survey in &plan.clock.surveys {
+            self.calendar.mark(*survey);
+        }
         self.idle_bouts.clear();
         self.idle_bouts.extend(0..self.bouts.len() as u32);
         let z: f64 = StandardNormal.sample(&mut key.to(Purpose::Site).with(u64::MAX).stream());
@@ -122,8 +126,8 @@ impl Season<'_> {
                         stem.mature_at = (plan.clock.cutting + plan.clock.weeks(aged))
                             .ceil()
                             .max(stem.fresh_at + 1.0);
-                        self.stem_events.enter(stem.fresh_at, id as u32);
-                        self.stem_events.enter(stem.mature_at, id as u32);
+                        self.calendar.enter(Matter::Stem, stem.fresh_at, id as u32);
+                        self.calendar.enter(Matter::Stem, stem.mature_at, id as u32);
                     }
                 }
                 id += 1;
@@ -150,11 +154,14 @@ impl Season<'_> {
                 id += 1;
             }
         }
+        self.on_stems.clear();
+        self.on_stems
+            .resize(self.scratch.eggs.len().div_ceil(64), 0);
         self.larvae.clear();
         for egg in &self.scratch.eggs {
             let larva = self.larvae.len() as u32;
             self.larvae.push(egg_as_larva(egg));
-            self.events.enter(egg.time, larva);
+            self.calendar.enter(Matter::Larva, egg.time, larva);
         }
     }
 
@@ -189,8 +196,7 @@ fn egg_as_larva(egg: &Egg) -> Larva {
         ended_at: f64::INFINITY,
         rate: 1.0,
         key: egg.key,
-        since: egg.time,
-        since_dd: 0.0,
+        since: Moment::default(),
         need_dd: 0.0,
         death_left: 0.0,
         leave_left: 0.0,

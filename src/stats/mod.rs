@@ -5,12 +5,14 @@
 
 pub mod design;
 pub mod paired;
+pub mod sensitivity;
 
 mod crossing;
 mod error;
 mod estimate;
 mod intervals;
 mod isotonic;
+mod ranks;
 mod resample;
 mod seeding;
 
@@ -22,6 +24,7 @@ pub use error::StatsError;
 pub use estimate::{Estimate, LEVEL};
 pub use intervals::{clopper_pearson, mean_t, wilson};
 pub use isotonic::{Trend, isotonic};
+pub use ranks::{Strongest, strongest_rank_correlation};
 pub(crate) use resample::sorted_quantile;
 pub use resample::{
     DEFAULT_RESAMPLES, MIN_DEFINED_SHARE, ResampledEstimate, Resamples, Table, pooled_resamples,

@@ -3,8 +3,8 @@
 use super::gap::{self, GapAnswer, GapQuestion};
 use super::measures::{Contrast, Measured, all_measured};
 use super::refuge::{self, RefugePoint, RefugeQuestion};
-use super::uncertain::{self, GapBand};
-use super::yields::{self, YieldAnswer};
+use super::uncertain::{self, Band, Driver, GapBand};
+use super::yields::{self, YieldAnswer, YieldBand};
 use super::{Effort, StudyError, known, plan_with, resampled, tallies};
 use crate::runner::Runner;
 use crate::scenario::{Layered, LayoutKind, Scenario, Treatment};
@@ -22,7 +22,7 @@ pub struct BriefEffort {
     pub yields: u64,
     /// Parameter sets drawn.
     pub sets: u64,
-    /// Seasons at each gap for each set.
+    /// Seasons at each setting for each set.
     pub per_set: u64,
 }
 
@@ -51,6 +51,14 @@ pub struct Brief {
     pub gap: Option<GapAnswer>,
     /// Clear gap over plausible parameter sets, for a pair.
     pub band: Option<GapBand>,
+    /// What drives the clear gap over those sets, if anything varies.
+    pub driver: Option<Driver>,
+    /// The measures of the scenario over those sets, in the order of [`super::measures::MEASURES`].
+    pub own_bands: Option<Vec<Band>>,
+    /// The refuge measures over those sets, as [`refuge::bands`] gives them.
+    pub refuge_bands: Option<Vec<Vec<Band>>>,
+    /// Net yield and break-even over those sets.
+    pub yield_band: Option<YieldBand>,
     /// Refuge answer, where there is a refuge half.
     pub refuge: Option<Vec<RefugePoint>>,
     /// Net yield, where something is compared.
@@ -81,7 +89,8 @@ impl Brief {
         effort: &BriefEffort,
         runner: &Runner<'_>,
     ) -> Result<(), StudyError> {
-        self.own = known(own(layered, effort, runner))?;
+        let mut whole = true;
+        self.own = noted(own(layered, effort, runner), &mut whole)?;
         let is_pair = matches!(
             scenario.layout,
             LayoutKind::PairHalfCut | LayoutKind::PairWholeCut
@@ -91,7 +100,7 @@ impl Brief {
             LayoutKind::PairHalfCut | LayoutKind::OnePatchHalves
         );
         if is_pair {
-            self.ask_gap(layered, tolerance, effort, runner)?;
+            self.ask_gap(layered, tolerance, effort, runner, &mut whole)?;
         }
         if has_halves {
             let question = RefugeQuestion {
@@ -102,7 +111,8 @@ impl Brief {
             runner
                 .watch
                 .begin("refuge shares", effort.refuge * refuge::SHARES.len() as u64);
-            self.refuge = known(refuge::answer(layered, &question, runner))?;
+            let refuge = refuge::answer(layered, &question, runner);
+            self.refuge = noted(refuge, &mut whole)?;
             runner.watch.end();
         }
         let cuts = scenario
@@ -114,24 +124,58 @@ impl Brief {
                 "attraction of fresh stems",
                 effort.yields * yields::ATTRACTIONS.len() as u64,
             );
-            self.yields = known(yields::answer(
+            let yields = yields::answer(
                 layered,
                 &yields::ATTRACTIONS,
                 Effort::of(effort.yields),
                 runner,
-            ))?;
+                0,
+            );
+            self.yields = noted(yields, &mut whole)?;
             runner.watch.end();
         }
-        let whole = self.own.is_some()
-            && self.gap.is_some() == is_pair
-            && self.band.is_some() == is_pair
-            && self.refuge.is_some() == has_halves
-            && self.yields.is_some() == cuts;
+        let asked = (has_halves, cuts);
+        self.ask_bands(layered, asked, effort, runner, &mut whole)?;
         if whole {
             Ok(())
         } else {
             Err(StudyError::Elsewhere)
         }
+    }
+
+    /// What the guesses are worth, for every answer that is asked for: by refuge share, by attraction.
+    fn ask_bands(
+        &mut self,
+        layered: &Layered,
+        (by_share, by_attraction): (bool, bool),
+        effort: &BriefEffort,
+        runner: &Runner<'_>,
+        whole: &mut bool,
+    ) -> Result<(), StudyError> {
+        if effort.sets == 0 {
+            return Ok(());
+        }
+        let of_sets = (effort.sets, effort.per_set);
+        let (shares, attractions) = (refuge::SHARES, yields::ATTRACTIONS);
+        let settings = 1
+            + shares.len() * usize::from(by_share)
+            + attractions.len() * usize::from(by_attraction);
+        runner.watch.begin(
+            "the rest over parameter sets",
+            effort.sets * effort.per_set * settings as u64,
+        );
+        let own = uncertain::measure_bands(layered, &[], of_sets, runner);
+        self.own_bands = noted(own, whole)?;
+        if by_share {
+            let bands = refuge::bands(layered, &shares, of_sets, runner);
+            self.refuge_bands = noted(bands, whole)?;
+        }
+        if by_attraction {
+            let band = yields::band(layered, &attractions, of_sets, runner);
+            self.yield_band = noted(band, whole)?;
+        }
+        runner.watch.end();
+        Ok(())
     }
 
     fn ask_gap(
@@ -140,6 +184,7 @@ impl Brief {
         tolerance: f64,
         effort: &BriefEffort,
         runner: &Runner<'_>,
+        whole: &mut bool,
     ) -> Result<(), StudyError> {
         let question = GapQuestion {
             grid_m: gap::GAP_GRID_M.to_vec(),
@@ -150,22 +195,30 @@ impl Brief {
         runner
             .watch
             .begin("gaps", effort.gap * gap::GAP_GRID_M.len() as u64);
-        self.gap = known(gap::answer(layered, &question, runner, 0))?;
+        self.gap = noted(gap::answer(layered, &question, runner, 0), whole)?;
         runner.watch.end();
+        if effort.sets == 0 {
+            return Ok(());
+        }
         runner.watch.begin(
             "plausible parameter sets",
             effort.sets * effort.per_set * uncertain::BAND_GRID_M.len() as u64,
         );
-        self.band = known(uncertain::gap_band(
-            layered,
-            tolerance,
-            effort.sets,
-            effort.per_set,
-            runner,
-        ))?;
+        let band = uncertain::gap_band(layered, tolerance, effort.sets, effort.per_set, runner);
+        self.band = noted(band, whole)?;
+        if let Some(band) = &self.band {
+            self.driver = uncertain::driver(layered, &band.by_set, runner.seed)?;
+        }
         runner.watch.end();
         Ok(())
     }
+}
+
+/// What is known of a result; a shard notes when it is not whole, and goes on with the rest.
+fn noted<T>(result: Result<T, StudyError>, whole: &mut bool) -> Result<Option<T>, StudyError> {
+    let value = known(result)?;
+    *whole &= value.is_some();
+    Ok(value)
 }
 
 fn own(

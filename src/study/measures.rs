@@ -146,6 +146,14 @@ impl Contrast {
     /// `half_drift`: of the late-stage larvae in the refuge half of treated patches, the share laid in the cut half.
     #[must_use]
     pub fn half_drift(&self, sums: &[f64]) -> Option<f64> {
+        let (all, drifted) = self.drifted(sums);
+        (all > 0.0).then(|| drifted / all)
+    }
+
+    /// Late-stage larvae standing in the refuge halves of treated patches, and how many of them were laid in the cut
+    /// half.
+    #[must_use]
+    pub fn drifted(&self, sums: &[f64]) -> (f64, f64) {
         let divided = |half: HalfId| {
             let cut = HalfId::new(half.patch(), true);
             self.treated.contains(&cut)
@@ -162,7 +170,7 @@ impl Contrast {
                 }
             })
             .sum();
-        (all > 0.0).then(|| drifted / all)
+        (all, drifted)
     }
 
     /// Larvae that reached pupation: from eggs laid in the treated and in the untouched part.
@@ -263,6 +271,13 @@ pub const MEASURES: [Named; 9] = [
         measure: |c, sums| c.fate_share(sums, Fate::Pupated),
     },
 ];
+
+/// Values of all measures of pooled sums, without intervals, in the order of [`MEASURES`].
+#[must_use]
+pub fn values(contrast: &Contrast, sums: &[f64]) -> Vec<Option<f64>> {
+    let value = |named: &Named| (named.measure)(contrast, sums).filter(|value| value.is_finite());
+    MEASURES.iter().map(value).collect()
+}
 
 /// A measure from resampled sums.
 ///

@@ -11,6 +11,7 @@ pub mod refuge;
 pub mod sweep;
 pub mod tally;
 pub mod uncertain;
+pub mod weigh;
 pub mod yields;
 
 use crate::plan::Plan;

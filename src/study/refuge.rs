@@ -1,7 +1,9 @@
 //! What does the refuge half do to the late-stage counts? Counts by half and natal half against refuge share.
 
 use super::measures::{Contrast, Measured, measured};
+use super::uncertain::{self, Band};
 use super::{Effort, StudyError, every, plan_with, resampled, tallies};
+use crate::plan::Plan;
 use crate::runner::Runner;
 use crate::scenario::{Layered, LayoutKind, Scenario};
 use crate::stats::{Estimate, LEVEL, Table, mean_t};
@@ -133,6 +135,59 @@ fn points(
     )
 }
 
+/// Names of the measures of a refuge share, in the order of [`bands`].
+pub const REFUGE_MEASURES: [&str; 5] = [
+    "half_drift",
+    "laid_in_refuge_of_cut",
+    "observed_ratio",
+    "home_ratio",
+    "net_yield",
+];
+
+/// Bands of the measures over plausible parameter sets: by refuge share, then in the order of [`REFUGE_MEASURES`].
+///
+/// # Errors
+/// When the run is stopped.
+pub fn bands(
+    layered: &Layered,
+    shares: &[f64],
+    (sets, seasons): (u64, u64),
+    runner: &Runner<'_>,
+) -> Result<Vec<Vec<Band>>, StudyError> {
+    every(shares.iter().map(|share| {
+        let found = uncertain::over_sets(layered, sets, runner, |layered, set| {
+            let plan = plan_with(layered, &[("site.refuge_share", share.to_string())])?;
+            let totals = tallies(&plan, runner, set, Effort::of(seasons))?.totals();
+            let contrast = Contrast::of(&plan);
+            Ok((0..REFUGE_MEASURES.len())
+                .map(|at| measure(&plan, &contrast, &totals, at))
+                .collect())
+        })?;
+        Ok(uncertain::bands(found, REFUGE_MEASURES.len()))
+    }))
+}
+
+/// One of [`REFUGE_MEASURES`] from pooled sums.
+fn measure(plan: &Plan, contrast: &Contrast, sums: &[f64], at: usize) -> Option<f64> {
+    let (refuge, cut) = (HalfId::new(0, false), HalfId::new(0, true));
+    let value = match at {
+        0 if plan.layout.stems_in(refuge) > 0 && plan.layout.stems_in(cut) > 0 => {
+            contrast.half_drift(sums)
+        }
+        1 if plan.layout.stems_in(refuge) > 0 => {
+            let columns = contrast.columns();
+            let late = |natal| sums[columns.late(cut, natal)];
+            let all: f64 = columns.halves().map(late).sum();
+            (all > 0.0).then(|| late(refuge) / all)
+        }
+        2 => contrast.observed_ratio(sums),
+        3 => contrast.home_ratio(sums),
+        4 => contrast.net_yield(sums),
+        _ => None,
+    };
+    value.filter(|value| value.is_finite())
+}
+
 fn point(
     layered: &Layered,
     share: f64,
@@ -150,7 +205,7 @@ fn point(
         .collect();
     let mean = |stands: HalfId, natal: &[HalfId]| mean_late(&table, &contrast, stands, natal);
     let resamples = resampled(&table, runner, effort)?;
-    let late = |sums: &[f64], stands, natal| sums[contrast.columns().late(stands, natal)];
+    let of = |at| measured(&resamples, |sums| measure(&plan, &contrast, sums, at));
     Ok(RefugePoint {
         share,
         stems: (plan.layout.stems_in(refuge), plan.layout.stems_in(cut)),
@@ -164,24 +219,11 @@ fn point(
             mean(cut, &[refuge])?,
             mean(cut, &others)?,
         ],
-        half_drift: measured(&resamples, |sums| {
-            if plan.layout.stems_in(refuge) > 0 && plan.layout.stems_in(cut) > 0 {
-                contrast.half_drift(sums)
-            } else {
-                None
-            }
-        })?,
-        refuge_in_cut: measured(&resamples, |sums| {
-            let all: f64 = contrast
-                .columns()
-                .halves()
-                .map(|natal| late(sums, cut, natal))
-                .sum();
-            (all > 0.0 && plan.layout.stems_in(refuge) > 0).then(|| late(sums, cut, refuge) / all)
-        })?,
-        observed_ratio: measured(&resamples, |sums| contrast.observed_ratio(sums))?,
-        home_ratio: measured(&resamples, |sums| contrast.home_ratio(sums))?,
-        net_yield: measured(&resamples, |sums| contrast.net_yield(sums))?,
+        half_drift: of(0)?,
+        refuge_in_cut: of(1)?,
+        observed_ratio: of(2)?,
+        home_ratio: of(3)?,
+        net_yield: of(4)?,
     })
 }
 

@@ -1,6 +1,7 @@
 //! Any settings by path over lists and ranges, crossed.
 
 use super::measures::{Contrast, MEASURES, Measured, all_measured};
+use super::uncertain::{self, Band};
 use super::{Effort, StudyError, plan_with, resampled, tallies};
 use crate::runner::Runner;
 use crate::scenario::given::Dimension;
@@ -101,6 +102,8 @@ pub struct SweepPoint {
     pub seasons: u64,
     /// The measures, in the order of [`super::measures::MEASURES`].
     pub measures: Vec<Measured>,
+    /// The same over plausible parameter sets, if any were asked for.
+    pub bands: Option<Vec<Band>>,
 }
 
 /// All combinations of the axes, the last one running fastest.
@@ -180,6 +183,7 @@ pub fn point(
         values: values.to_vec(),
         seasons: effort.seasons,
         measures: all_measured(&contrast, &resamples)?,
+        bands: None,
     })
 }
 
@@ -241,4 +245,18 @@ pub fn described(layered: &Layered, axis: &Axis) -> Outcome<Described> {
         described.numbers = Some(numbers);
     }
     Ok(described)
+}
+
+/// Bands of the measures of one point over plausible parameter sets; the settings varied keep the point's values.
+///
+/// # Errors
+/// As [`point`].
+pub fn bands(
+    layered: &Layered,
+    axes: &[Axis],
+    values: &[String],
+    (sets, seasons): (u64, u64),
+    runner: &Runner<'_>,
+) -> Result<Vec<Band>, StudyError> {
+    uncertain::measure_bands(layered, &settings(axes, values), (sets, seasons), runner)
 }

@@ -1,47 +1,109 @@
-//! Whole parameter sets drawn from the plausible ranges, and what they make of the clear gap.
+//! Whole parameter sets drawn from the plausible ranges, and what they make of an answer.
 
 use super::gap::{self, GapQuestion};
-use super::{Effort, StudyError, every};
+use super::measures::{self, Contrast};
+use super::{Effort, StudyError, every, plan_with, tallies};
 use crate::random::{Key, Purpose, unit};
 use crate::runner::Runner;
 use crate::scenario::Layered;
-use crate::scenario::given::{Dimension, Given, Measure};
-use crate::stats::Crossing;
+use crate::scenario::draft::Leaf;
+use crate::scenario::given::{Dimension, Given, Measure, Standing};
+use crate::stats::{Crossing, strongest_rank_correlation};
 
 /// A range whose ends differ by this factor or more is drawn on the log scale.
 const WIDE: f64 = 3.0;
+
+/// A number of nature with a plausible range: one of those that parameter sets vary.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Ranged {
+    /// Dotted path.
+    pub path: String,
+    /// Unit; empty for a pure number.
+    pub unit: &'static str,
+    /// What it means.
+    pub meaning: &'static str,
+    /// Lowest and highest plausible value.
+    pub range: (f64, f64),
+    /// How well it is known.
+    pub standing: Standing,
+}
+
+impl Ranged {
+    /// The value at a share of the way through the range, from 0 to 1: even on the log scale where the range is
+    /// wide, else on the plain one. A share drawn uniformly gives a draw of the parameter.
+    #[must_use]
+    pub fn at(&self, share: f64) -> f64 {
+        between(self.range, share)
+    }
+}
+
+/// The numbers that parameter sets vary, in the order of the file. What the designer chooses (everything under
+/// `site`, `dates`, `recruitment`) is not among them.
+#[must_use]
+pub fn ranged(layered: &Layered) -> Vec<Ranged> {
+    let mut set = layered.clone();
+    let mut found = Vec::new();
+    visit_ranged(&mut set, |leaf, range| {
+        let standing = leaf.given.as_ref().and_then(|given| given.standing);
+        found.push(Ranged {
+            path: leaf.path.clone(),
+            unit: leaf.meaning.unit,
+            meaning: leaf.meaning.words,
+            range,
+            standing: standing.unwrap_or(Standing::Chosen),
+        });
+    });
+    found
+}
+
+/// Layered settings with every number of [`ranged`] put at a share of the way through its range, in that order.
+/// Numbers for which no share is given keep their value.
+#[must_use]
+pub fn placed(layered: &Layered, shares: &[f64]) -> Layered {
+    let mut set = layered.clone();
+    let mut shares = shares.iter();
+    visit_ranged(&mut set, |leaf, range| {
+        if let Some(share) = shares.next() {
+            let value = between(range, *share);
+            let fitting = Measure::Plain(value).in_unit(Dimension::of_unit(leaf.meaning.unit));
+            *leaf.given = fitting.map(Given::plain);
+        }
+    });
+    set
+}
 
 /// Layered settings with every ranged number of nature drawn from its range. What the designer chooses
 /// (everything under `site`, `dates`, `recruitment`) keeps its value. Parameter set 0 is the central one.
 #[must_use]
 pub fn drawn(layered: &Layered, seed: u64, parameter_set: u64) -> Layered {
-    let mut set = layered.clone();
     if parameter_set == 0 {
-        return set;
+        return layered.clone();
     }
+    let count = ranged(layered).len();
+    placed(layered, &shares_of(count, seed, parameter_set))
+}
+
+/// Where a parameter set lies in the ranges of a number of parameters.
+#[must_use]
+pub fn shares_of(parameters: usize, seed: u64, parameter_set: u64) -> Vec<f64> {
     let mut stream = Key::master(seed, parameter_set)
         .to(Purpose::ParameterSet)
         .stream();
+    (0..parameters).map(|_| unit(&mut stream)).collect()
+}
+
+fn visit_ranged(set: &mut Layered, mut visitor: impl FnMut(Leaf<'_>, (f64, f64))) {
     // The method of cutting stands for numbers that are guesses like any other.
     set.complete();
     set.visit(&mut |leaf| {
         let chosen = ["site.", "dates.", "recruitment."]
             .iter()
             .any(|group| leaf.path.starts_with(group));
-        let Some(range) = leaf
-            .given
-            .as_ref()
-            .and_then(|given| given.range)
-            .filter(|_| !chosen)
-        else {
-            return;
-        };
-        let draw = unit(&mut stream);
-        let value = between(range, draw);
-        let fitting = Measure::Plain(value).in_unit(Dimension::of_unit(leaf.meaning.unit));
-        *leaf.given = fitting.map(Given::plain);
+        let range = leaf.given.as_ref().and_then(|given| given.range);
+        if let Some(range) = range.filter(|_| !chosen) {
+            visitor(leaf, range);
+        }
     });
-    set
 }
 
 fn between((low, high): (f64, f64), draw: f64) -> f64 {
@@ -50,6 +112,96 @@ fn between((low, high): (f64, f64), draw: f64) -> f64 {
     } else {
         low + (high - low) * draw
     }
+}
+
+/// Asks a question of parameter sets 1 to `sets`; the same sets for every question at one seed. A draw can put a
+/// lower threshold above an upper one: such a set is no parameter set and is left out. What was found comes with the
+/// number of its set.
+///
+/// # Errors
+/// When the run is stopped, or a statistic cannot be worked out.
+pub fn over_sets<T>(
+    layered: &Layered,
+    sets: u64,
+    runner: &Runner<'_>,
+    mut ask: impl FnMut(&Layered, u64) -> Result<T, StudyError>,
+) -> Result<Vec<(u64, T)>, StudyError> {
+    let found = every(
+        (1..=sets).map(|set| match ask(&drawn(layered, runner.seed, set), set) {
+            Ok(answer) => Ok(Some((set, answer))),
+            Err(StudyError::Trouble(_)) => Ok(None),
+            Err(other) => Err(other),
+        }),
+    )?;
+    Ok(found.into_iter().flatten().collect())
+}
+
+/// Shares of the parameter sets at which a band is read: its ends and its middle.
+pub const BAND_AT: [f64; 3] = [0.05, 0.5, 0.95];
+
+/// A quantity over plausible parameter sets.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Band {
+    /// Sets that make sense.
+    pub sets: usize,
+    /// Those of them for which the quantity is undefined.
+    pub undefined: usize,
+    /// Fifth, fiftieth and ninety-fifth percentile among the sets that define it; an end may be infinite.
+    pub percentiles: Option<[f64; 3]>,
+}
+
+impl Band {
+    /// The band of values, one a set; `None` is undefined, infinity is beyond what was tried.
+    #[must_use]
+    pub fn of(values: &[Option<f64>]) -> Self {
+        let mut defined: Vec<f64> = values.iter().copied().flatten().collect();
+        defined.sort_by(f64::total_cmp);
+        Self {
+            sets: values.len(),
+            undefined: values.len() - defined.len(),
+            percentiles: (!defined.is_empty())
+                .then(|| BAND_AT.map(|share| percentile(&defined, share))),
+        }
+    }
+}
+
+/// Value below which a share of ascending values lies.
+fn percentile(ascending: &[f64], share: f64) -> f64 {
+    let index = (share * ascending.len() as f64) as usize;
+    ascending[index.min(ascending.len() - 1)]
+}
+
+/// Seasons of a parameter set, at each setting, where a question does not say otherwise: what parameters do is by far
+/// more than what so few seasons leave open, which widens the band a little.
+pub const SEASONS_PER_SET: u64 = 100;
+
+/// Bands of all measures, in the order of [`super::measures::MEASURES`], with settings put on top of every set.
+///
+/// # Errors
+/// When the run is stopped.
+pub fn measure_bands(
+    layered: &Layered,
+    settings: &[(&str, String)],
+    (sets, seasons): (u64, u64),
+    runner: &Runner<'_>,
+) -> Result<Vec<Band>, StudyError> {
+    let found = over_sets(layered, sets, runner, |layered, set| {
+        let plan = plan_with(layered, settings)?;
+        let table = tallies(&plan, runner, set, Effort::of(seasons))?;
+        Ok(measures::values(&Contrast::of(&plan), &table.totals()))
+    })?;
+    Ok(bands(found, measures::MEASURES.len()))
+}
+
+/// Bands of several quantities that every set gave in one order.
+#[must_use]
+pub fn bands(found: Vec<(u64, Vec<Option<f64>>)>, quantities: usize) -> Vec<Band> {
+    (0..quantities)
+        .map(|at| {
+            let values: Vec<Option<f64>> = found.iter().map(|(_, values)| values[at]).collect();
+            Band::of(&values)
+        })
+        .collect()
 }
 
 /// Gaps tried for each parameter set, metres: fewer than for the central values.
@@ -66,6 +218,8 @@ pub struct GapBand {
     pub outside: (usize, usize),
     /// Clear gap of each set, metres, ascending; infinite beyond the grid, 0 below it.
     pub gaps_m: Vec<f64>,
+    /// Number of each set and its clear gap, in the order of the sets.
+    pub by_set: Vec<(u64, f64)>,
 }
 
 /// Answers the gap question for a number of parameter sets.
@@ -90,36 +244,81 @@ pub fn gap_band(
         effort,
         precision_m: None,
     };
-    let found = every((1..=sets).map(|set| {
-        let layered = drawn(layered, runner.seed, set);
-        match gap::answer(&layered, &question, runner, set) {
-            Ok(answer) => Ok(Some(match answer.clear().crossing {
-                Crossing::At(gap_m) => gap_m,
-                Crossing::BelowGrid => 0.0,
-                Crossing::NotReached => f64::INFINITY,
-            })),
-            // A draw can put a lower threshold above an upper one; such a set is no parameter set.
-            Err(StudyError::Trouble(_)) => Ok(None),
-            Err(other) => Err(other),
-        }
-    }))?;
-    let mut gaps_m: Vec<f64> = found.into_iter().flatten().collect();
+    let by_set = over_sets(layered, sets, runner, |layered, set| {
+        let answer = gap::answer(layered, &question, runner, set)?;
+        Ok(match answer.clear().crossing {
+            Crossing::At(gap_m) => gap_m,
+            Crossing::BelowGrid => 0.0,
+            Crossing::NotReached => f64::INFINITY,
+        })
+    })?;
+    let mut gaps_m: Vec<f64> = by_set.iter().map(|(_, gap_m)| *gap_m).collect();
     gaps_m.sort_by(f64::total_cmp);
     let outside = (
         gaps_m.iter().filter(|gap| **gap == 0.0).count(),
         gaps_m.iter().filter(|gap| gap.is_infinite()).count(),
     );
-    let percentile = |share: f64| {
-        let index = (share * gaps_m.len() as f64) as usize;
-        gaps_m
-            .get(index.min(gaps_m.len().saturating_sub(1)))
-            .copied()
-            .filter(|gap| gap.is_finite())
+    let at = |share| {
+        let found = (!gaps_m.is_empty()).then(|| percentile(&gaps_m, share));
+        found.filter(|gap_m| gap_m.is_finite())
     };
     Ok(GapBand {
         sets: gaps_m.len(),
-        percentiles_m: [percentile(0.05), percentile(0.5), percentile(0.95)],
+        percentiles_m: BAND_AT.map(at),
         outside,
         gaps_m,
+        by_set,
     })
+}
+
+/// The parameter that goes along most with a quantity over the parameter sets of a band.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Driver {
+    /// Dotted path.
+    pub path: String,
+    /// Rank correlation with the quantity.
+    pub correlation: f64,
+    /// Share of shuffles in which the strongest of all parameters is as strong.
+    pub by_chance: f64,
+    /// Parameter sets behind it.
+    pub sets: usize,
+    /// Parameters that vary.
+    pub parameters: usize,
+}
+
+/// Shuffles behind [`Driver::by_chance`].
+const SHUFFLES: usize = 999;
+
+/// Which parameter drives a quantity, from the values that sets gave, each with the number of its set; `None` where
+/// the quantity or the parameters do not vary.
+///
+/// # Errors
+/// When a statistic cannot be worked out.
+pub fn driver(
+    layered: &Layered,
+    by_set: &[(u64, f64)],
+    seed: u64,
+) -> Result<Option<Driver>, StudyError> {
+    const FEWEST_SETS: usize = 8;
+    let parameters = ranged(layered);
+    if by_set.len() < FEWEST_SETS || parameters.is_empty() {
+        return Ok(None);
+    }
+    let sets: Vec<Vec<f64>> = by_set
+        .iter()
+        .map(|(set, _)| shares_of(parameters.len(), seed, *set))
+        .collect();
+    let candidates: Vec<Vec<f64>> = (0..parameters.len())
+        .map(|parameter| sets.iter().map(|set| set[parameter]).collect())
+        .collect();
+    let values: Vec<f64> = by_set.iter().map(|(_, value)| *value).collect();
+    let seed = super::bootstrap_seed(seed);
+    let found = strongest_rank_correlation(&candidates, &values, SHUFFLES, seed)?;
+    Ok(found.map(|strongest| Driver {
+        path: parameters[strongest.index].path.clone(),
+        correlation: strongest.correlation,
+        by_chance: strongest.by_chance,
+        sets: by_set.len(),
+        parameters: parameters.len(),
+    }))
 }

@@ -1,10 +1,13 @@
 //! Does cutting do net good? Net yield against the attraction of fresh stems, and where it breaks even.
 
 use super::measures::{Contrast, Measured, measured};
+use super::uncertain::{self, Band};
 use super::{Effort, StudyError, every, plan_with, resampled, side_by_side, tallies};
 use crate::runner::Runner;
 use crate::scenario::Layered;
-use crate::stats::{CrossingQuery, CrossingReport, CurvePoint, LEVEL, Table, Trend, crossing};
+use crate::stats::{
+    Crossing, CrossingQuery, CrossingReport, CurvePoint, LEVEL, Table, Trend, crossing,
+};
 use crate::trouble::Trouble;
 
 /// Peak attraction ratios tried: the plausible range and a little beyond.
@@ -23,7 +26,45 @@ pub struct YieldAnswer {
     pub seasons: u64,
 }
 
-/// Net yield over a range of attraction ratios.
+/// Net yield and break-even over plausible parameter sets.
+#[derive(Debug, Clone, PartialEq)]
+pub struct YieldBand {
+    /// Net yield at each attraction ratio.
+    pub yields: Vec<Band>,
+    /// Break-even; 0 below the smallest attraction tried, infinite beyond the largest.
+    pub break_even: Band,
+}
+
+/// Net yield and break-even of parameter sets; the attraction itself takes the values asked for.
+///
+/// # Errors
+/// As [`answer`].
+pub fn band(
+    layered: &Layered,
+    attractions: &[f64],
+    (sets, seasons): (u64, u64),
+    runner: &Runner<'_>,
+) -> Result<YieldBand, StudyError> {
+    let effort = Effort {
+        resamples: 1,
+        ..Effort::of(seasons)
+    };
+    let found = uncertain::over_sets(layered, sets, runner, |layered, set| {
+        let answer = answer(layered, attractions, effort, runner, set)?;
+        let break_even = match answer.break_even.crossing {
+            Crossing::At(attraction) => attraction,
+            Crossing::BelowGrid => 0.0,
+            Crossing::NotReached => f64::INFINITY,
+        };
+        let yields = answer.yields.iter().map(|measured| measured.value);
+        Ok(yields.chain([Some(break_even)]).collect())
+    })?;
+    let mut yields = uncertain::bands(found, attractions.len() + 1);
+    let break_even = yields.pop().unwrap_or(Band::of(&[]));
+    Ok(YieldBand { yields, break_even })
+}
+
+/// Net yield over a range of attraction ratios, of one parameter set (0 is the central one).
 ///
 /// # Errors
 /// When the scenario makes no sense or the run is stopped.
@@ -32,6 +73,7 @@ pub fn answer(
     attractions: &[f64],
     effort: Effort,
     runner: &Runner<'_>,
+    parameter_set: u64,
 ) -> Result<YieldAnswer, StudyError> {
     let mut contrast = None;
     let tables: Vec<Table> = every(attractions.iter().map(|attraction| {
@@ -40,7 +82,7 @@ pub fn answer(
             &[("laying.attraction_peak", attraction.to_string())],
         )?;
         contrast.get_or_insert_with(|| Contrast::of(&plan));
-        tallies(&plan, runner, 0, effort)
+        tallies(&plan, runner, parameter_set, effort)
     }))?;
     let Some(contrast) = contrast else {
         return Err(Trouble::new("no attraction was tried").into());

@@ -261,12 +261,47 @@ impl Bout {
         stems: &Stems,
         trail: &mut T,
     ) -> (u64, Option<End>) {
+        let mut taken = 0;
+        let mut end = None;
+        while taken < strides {
+            taken += self.stride_freely(strides - taken, cover, movement, ground, trail);
+            let cell = ground.cell(self.x_m, self.y_m);
+            let code = ground.code(cell);
+            if code & OUTSIDE != 0 {
+                end = Some(End::Lost);
+            } else if code & NEAR != 0 {
+                end = self
+                    .meet(ground, cell, stems, (movement, stage))
+                    .map(End::Settled);
+            }
+            if end.is_some() || code & COVER_BITS != cover {
+                break;
+            }
+        }
+        self.strides += taken;
+        (taken, end)
+    }
+
+    /// Strides on while the cover lasts and no stem is near. Returns the strides taken; after the last of them there
+    /// is something to look at, unless all were taken.
+    ///
+    /// Everything that changes is a local here, so that it stays in registers.
+    #[inline]
+    fn stride_freely<T: Trail>(
+        &mut self,
+        strides: u64,
+        cover: u8,
+        movement: &Movement,
+        ground: &Ground,
+        trail: &mut T,
+    ) -> u64 {
         let turns = &movement.turns[usize::from(cover)];
         let mut stream = self.stream.clone();
         let (mut x, mut y) = (self.x_m, self.y_m);
         let (mut dx, mut dy) = self.step;
-        let mut outcome = (strides, None);
-        for stride in 1..=strides {
+        let mut left = strides;
+        while left > 0 {
+            left -= 1;
             let (cos, sin) = turns.pick(stream.next_u64());
             (dx, dy) = (dx * cos - dy * sin, dx * sin + dy * cos);
             x += dx;
@@ -274,73 +309,52 @@ impl Bout {
             trail.stride(self.larva, x, y);
             let cell = ground.cell(x, y);
             let code = ground.code(cell);
-            if code != cover {
-                if code & OUTSIDE != 0 {
-                    outcome = (stride, Some(End::Lost));
-                    break;
-                }
-                if code & NEAR != 0
-                    && ground.any_near(cell, (x - dx / 2.0, y - dy / 2.0), movement.beside2_m2)
-                    && let Some(stem) = Self::meet(
-                        &mut self.rejected,
-                        &mut stream,
-                        ((x - dx, y - dy), (dx, dy)),
-                        ground,
-                        cell,
-                        stems,
-                        (movement, stage),
-                    )
-                {
-                    outcome = (stride, Some(End::Settled(stem)));
-                    break;
-                }
-                if code & COVER_BITS != cover {
-                    outcome = (stride, None);
-                    break;
-                }
+            if code != cover
+                && (code & !NEAR != cover
+                    || ground.any_near(cell, (x - dx / 2.0, y - dy / 2.0), movement.beside2_m2))
+            {
+                break;
             }
         }
-        self.strides += outcome.0;
         self.stream = stream;
         (self.x_m, self.y_m) = (x, y);
         self.step = (dx, dy);
-        outcome
+        strides - left
     }
 
     /// Meets the stems on a stride, nearest along the path first; the first one accepted is climbed.
-    #[allow(clippy::type_complexity)]
     fn meet(
-        rejected: &mut Vec<u32>,
-        stream: &mut Stream,
-        (from, step): ((f64, f64), (f64, f64)),
+        &mut self,
         ground: &Ground,
         cell: usize,
         stems: &[Stem],
         (movement, stage): (&Movement, usize),
     ) -> Option<u32> {
+        let step = self.step;
+        let from = (self.x_m - step.0, self.y_m - step.1);
         let mut passed = f64::NEG_INFINITY;
         loop {
             let mut first: Option<(f64, u32)> = None;
             for (stem, x, y) in ground.near(cell) {
+                // A bout meets the stem that it began at more often than any other.
+                if self.rejected.contains(&stem) {
+                    continue;
+                }
                 let Some(at) = met_at(from, step, (x, y), movement.range2_m2) else {
                     continue;
                 };
                 let earlier = first.is_none_or(|(best, id)| at < best || (at == best && stem < id));
-                if earlier
-                    && at >= passed
-                    && stems[stem as usize].condition.has_leaves()
-                    && !rejected.contains(&stem)
-                {
+                if earlier && at >= passed && stems[stem as usize].condition.has_leaves() {
                     first = Some((at, stem));
                 }
             }
             let (at, stem) = first?;
             passed = at;
             let condition = by_condition(stems[stem as usize].condition);
-            if unit(stream) < movement.acceptance[condition][stage] {
+            if unit(&mut self.stream) < movement.acceptance[condition][stage] {
                 return Some(stem);
             }
-            rejected.push(stem);
+            self.rejected.push(stem);
         }
     }
 }

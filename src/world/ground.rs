@@ -8,7 +8,7 @@ use crate::scenario::{CoverKind, Scenario};
 
 /// Bits of a cell's code that hold its cover.
 pub const COVER_BITS: u8 = 0b0000_0011;
-/// Set where a stem may be met by a stride that ends in the cell.
+/// Set where stems are to be looked for: on and around patches, and wherever else a stem was ever entered.
 pub const NEAR: u8 = 0b0100_0000;
 /// Set outside the arena.
 pub const OUTSIDE: u8 = 0b1000_0000;
@@ -16,7 +16,14 @@ pub const OUTSIDE: u8 = 0b1000_0000;
 /// Number of covers.
 pub const COVERS: usize = 4;
 
-const NONE: u32 = u32::MAX;
+/// Entry that ends every list: no stem, infinitely far.
+const NONE: u32 = 0;
+const NOWHERE: Entry = Entry {
+    x_m: f64::INFINITY,
+    y_m: f64::INFINITY,
+    stem: u32::MAX,
+    next: NONE,
+};
 
 #[derive(Debug, Clone, Copy)]
 struct Entry {
@@ -75,7 +82,7 @@ impl Ground {
         let mut ground = Self {
             codes: vec![OUTSIDE; columns * rows],
             heads: vec![NONE; columns * rows],
-            entries: Vec::new(),
+            entries: vec![NOWHERE],
             touched: Vec::new(),
             columns,
             rows,
@@ -89,8 +96,13 @@ impl Ground {
                 let middle = ground.middle(column, row);
                 let beyond = middle.0 > layout.arena_m.0 || middle.1 > layout.arena_m.1;
                 if !beyond {
+                    let near = if may_bear_stems(scenario, layout, middle) {
+                        NEAR
+                    } else {
+                        0
+                    };
                     ground.codes[row * columns + column] =
-                        cover_code(cover_at(scenario, layout, middle));
+                        cover_code(cover_at(scenario, layout, middle)) | near;
                 }
             }
         }
@@ -104,45 +116,40 @@ impl Ground {
         )
     }
 
-    /// Takes all stems off the grid.
+    /// Takes all stems off the grid. Cells where stems were are looked at from then on, stems or not: where the next
+    /// season has them too, a question that has always the same answer costs a walk less than a better one.
     pub fn clear(&mut self) {
         for &cell in &self.touched {
-            self.codes[cell as usize] &= !NEAR;
             self.heads[cell as usize] = NONE;
         }
         self.touched.clear();
-        self.entries.clear();
+        self.entries.truncate(1);
     }
 
     /// Enters a stem into every cell from which a stride of the given reach (perceptual range plus stride,
-    /// metres) may meet it.
+    /// metres) may meet it: the cells of the square around the stem. Leaving out those of its corners that lie
+    /// beyond the reach would save strides less than it costs here.
     pub fn enter(&mut self, stem: u32, x_m: f64, y_m: f64, reach_m: f64) {
         let cell_of = |along: f64| whole((along * self.per_metre + self.offset).max(0.0));
         let columns = cell_of(x_m - reach_m)..(cell_of(x_m + reach_m) + 1).min(self.columns);
         let rows = cell_of(y_m - reach_m)..(cell_of(y_m + reach_m) + 1).min(self.rows);
-        let reach2 = reach_m * reach_m;
-        let half = self.cell_m / 2.0;
-        let first = self.middle(columns.start, rows.start);
-        for row in rows.clone() {
-            let middle_y = first.1 + (row - rows.start) as f64 * self.cell_m;
-            let dy = ((y_m - middle_y).abs() - half).max(0.0);
-            for column in columns.clone() {
-                let middle_x = first.0 + (column - columns.start) as f64 * self.cell_m;
-                let dx = ((x_m - middle_x).abs() - half).max(0.0);
-                if dx * dx + dy * dy <= reach2 {
-                    let cell = row * self.columns + column;
-                    if self.heads[cell] == NONE {
-                        self.touched.push(cell as u32);
-                        self.codes[cell] |= NEAR;
-                    }
-                    self.entries.push(Entry {
-                        x_m,
-                        y_m,
-                        stem,
-                        next: self.heads[cell],
-                    });
-                    self.heads[cell] = (self.entries.len() - 1) as u32;
-                }
+        for row in rows {
+            let from = row * self.columns;
+            let cells = from + columns.start..from + columns.end;
+            let (codes, heads) = (
+                &mut self.codes[cells.clone()],
+                &mut self.heads[cells.clone()],
+            );
+            for ((code, head), cell) in codes.iter_mut().zip(heads).zip(cells) {
+                *code |= NEAR;
+                self.touched.push(cell as u32);
+                self.entries.push(Entry {
+                    x_m,
+                    y_m,
+                    stem,
+                    next: *head,
+                });
+                *head = (self.entries.len() - 1) as u32;
             }
         }
     }
@@ -167,15 +174,19 @@ impl Ground {
     #[inline]
     #[must_use]
     pub fn any_near(&self, cell: usize, at: (f64, f64), distance2_m2: f64) -> bool {
-        let mut next = self.heads.get(cell).copied().unwrap_or(NONE);
-        while let Some(entry) = self.entries.get(next as usize) {
+        let look = |entry: u32| {
+            let entry = self.entries.get(entry as usize).unwrap_or(&NOWHERE);
             let (dx, dy) = (entry.x_m - at.0, entry.y_m - at.1);
-            if dx * dx + dy * dy <= distance2_m2 {
-                return true;
-            }
-            next = entry.next;
+            (dx * dx + dy * dy <= distance2_m2, entry.next)
+        };
+        // Two stems without asking whether there are two: a question that chance decides costs more than the answer.
+        let (first, next) = look(self.heads.get(cell).copied().unwrap_or(NONE));
+        let (second, mut next) = look(next);
+        let mut met = first | second;
+        while !met && next != NONE {
+            (met, next) = look(next);
         }
-        false
+        met
     }
 
     /// Stems that a stride ending in a cell may meet: (stem, x, y).
@@ -183,11 +194,23 @@ impl Ground {
     pub fn near(&self, cell: usize) -> impl Iterator<Item = (u32, f64, f64)> + '_ {
         let mut at = self.heads.get(cell).copied().unwrap_or(NONE);
         std::iter::from_fn(move || {
-            let entry = self.entries.get(at as usize)?;
+            let entry = self.entries.get(at as usize).filter(|_| at != NONE)?;
             at = entry.next;
             Some((entry.stem, entry.x_m, entry.y_m))
         })
     }
+}
+
+/// Whether a cell whose middle is given lies so close to a patch that a stride ending there may meet a stem of it.
+fn may_bear_stems(scenario: &Scenario, layout: &Layout, middle: (f64, f64)) -> bool {
+    let numbers = &scenario.numbers;
+    let reach =
+        numbers.walking.perceptual_range_m + numbers.walking.stride_m + numbers.site.cell_m / 2.0;
+    layout.patches.iter().any(|patch| {
+        let (left, bottom, right, top) = patch.shape.bounds();
+        let (x, y) = (middle.0 - patch.origin_m.0, middle.1 - patch.origin_m.1);
+        x >= left - reach && x <= right + reach && y >= bottom - reach && y <= top + reach
+    })
 }
 
 fn cover_at(scenario: &Scenario, layout: &Layout, at: (f64, f64)) -> CoverKind {

@@ -70,7 +70,18 @@ fn exact_every_ready_scenario_gives_a_brief() {
         assert_columns(
             &run,
             "measures.csv",
-            &["measure", "value", "low", "high", "seasons"],
+            &[
+                "measure",
+                "value",
+                "low",
+                "high",
+                "seasons",
+                "plausible_5",
+                "plausible_50",
+                "plausible_95",
+                "sets",
+                "undefined",
+            ],
         );
         assert_numbers_are_numbers(&run);
         let folder = entries(&run.folder().join("results"));
@@ -201,6 +212,140 @@ fn exact_gap_and_refuge_write_their_tables() {
     assert_eq!(run.table("refuge.csv").rows.len(), 18);
     assert_numbers_are_numbers(&run);
 }
+
+#[test]
+fn exact_parameter_sets_add_their_columns() {
+    let run = Run::of(&[
+        "refuge",
+        "--shares",
+        "0,0.5",
+        "--seasons",
+        "40",
+        "--uncertain",
+        "3",
+    ]);
+    let table = run.table("refuge-measures.csv");
+    assert_eq!(table.columns[5..], BAND_COLUMNS);
+    assert!(table.counts("sets").iter().all(|sets| *sets == 3));
+    // Without a refuge nothing can drift into it, in any set.
+    assert_eq!(table.counts("undefined")[0], 3);
+    assert_eq!(table.counts("undefined")[5], 0);
+    let words: Vec<&str> = run.stdout.split_whitespace().collect();
+    let text = words.join(" ");
+    assert!(
+        text.contains("over 90 % of 3 plausible parameter sets"),
+        "{text}"
+    );
+    assert_numbers_are_numbers(&run);
+    let run = Run::of(&[
+        "sweep",
+        "--vary",
+        "site.gap_m=2,8",
+        "--seasons",
+        "40",
+        "--uncertain",
+        "3",
+    ]);
+    let table = run.table("sweep.csv");
+    assert_eq!(table.columns.len(), 2 + 9 * 8);
+    assert_eq!(table.counts("net_yield_sets"), [3, 3]);
+    assert_numbers_are_numbers(&run);
+    let run = Run::of(&["brief", "--effort", "0.01", "--uncertain", "0"]);
+    assert_eq!(run.table("measures.csv").columns.len(), 5);
+    assert!(!run.stdout.contains("plausible parameter sets"));
+}
+
+#[test]
+fn exact_recruitment_is_asked_of_parameter_sets_too() {
+    let run = Run::of(&[
+        "recruit",
+        "--ratios",
+        "2,400",
+        "--sites",
+        "10,40",
+        "--studies",
+        "40",
+        "--pool",
+        "60",
+        "--uncertain",
+        "2",
+    ]);
+    let table = run.table("sites-needed-plausible.csv");
+    assert_eq!(table.columns[..2], ["effect", "power"]);
+    assert_eq!(table.columns[2..7], BAND_COLUMNS);
+    assert_eq!(table.counts("sets"), [2, 2, 2, 2]);
+    assert_eq!(table.counts("undefined")[2..], [2, 2]);
+    assert!(
+        run.stdout.contains("ratio 400: no set reaches it."),
+        "{}",
+        run.stdout
+    );
+    assert_numbers_are_numbers(&run);
+}
+
+#[test]
+fn exact_unknowns_are_weighed_and_those_that_cannot_matter_do_not() {
+    let arguments = [
+        "weigh",
+        "--trajectories",
+        "4",
+        "--rows",
+        "16",
+        "--kept",
+        "3",
+        "--seasons",
+        "2",
+    ];
+    let run = Run::of(&arguments);
+    assert_written(
+        &run,
+        &[
+            "weigh.csv",
+            "weigh.txt",
+            "weigh.svg",
+            "weigh.png",
+            "scenario-weigh.ron",
+            "provenance-weigh.json",
+        ],
+    );
+    assert_numbers_are_numbers(&run);
+    let table = run.table("weigh.csv");
+    let column = |name: &str| {
+        table
+            .columns
+            .iter()
+            .position(|column| column == name)
+            .unwrap()
+    };
+    let (unknown, effect) = (column("unknown"), column("absolute_effect"));
+    // What volunteers see moves no larva: under the same seasons its effect is nothing at all.
+    let seen = table
+        .rows
+        .iter()
+        .filter(|row| row[unknown].starts_with("surveying."));
+    let effects: Vec<&str> = seen.map(|row| row[effect].as_str()).collect();
+    assert!(
+        effects.len() > 20 && effects.iter().all(|effect| *effect == "0"),
+        "{effects:?}"
+    );
+    let moved = table
+        .rows
+        .iter()
+        .find(|row| row[unknown] == "laying.attraction_peak")
+        .unwrap();
+    assert_ne!(moved[effect], "0");
+    let again = Run::of(&[&arguments[..], &["--threads", "1"]].concat());
+    super::run::assert_same_tables(&run, &again);
+}
+
+/// Columns of a band.
+const BAND_COLUMNS: [&str; 5] = [
+    "plausible_5",
+    "plausible_50",
+    "plausible_95",
+    "sets",
+    "undefined",
+];
 
 #[test]
 fn exact_a_sweep_takes_lists_ranges_and_choices_crossed() {
@@ -340,7 +485,7 @@ fn exact_a_sweep_over_one_or_two_settings_is_drawn() {
     let drawn = ["sweep", "--seasons", "40", "--draw", "net_yield"];
     let two = Run::of(&[&drawn[..], &crossed].concat());
     assert_written(&two, &files);
-    for words in ["Net yield", "Towards", "site.cut_side", "1: as much"] {
+    for words in ["Net yield", "Towards", "site.cut_side", "Upwards"] {
         assert!(chart(&two).contains(words), "{words}");
     }
     // The measure that was asked for leads the printed table too, with its interval.

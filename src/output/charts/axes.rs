@@ -142,7 +142,7 @@ const ROUND_DIGITS: [&[f64]; 3] = [&[1.0], &[5.0, 2.0], &[3.0]];
 /// Decades below that of the largest value within which such an axis has ticks,
 const DECADES: i32 = 2;
 /// unless they are smaller than this part of it: a tick between zero and one metre on an axis of many.
-const LEAST_TICK: f64 = 1.0 / 150.0;
+const LEAST_TICK: f64 = 0.01;
 
 /// Round values for an unevenly spaced axis from zero up: the roundest first, each kept if it stands at least
 /// `apart` (a part of the axis) from those already there.

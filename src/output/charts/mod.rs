@@ -20,6 +20,7 @@ mod refuge;
 mod render;
 mod scene;
 mod season_map;
+mod shares;
 mod sheet;
 mod strip;
 pub mod style;
@@ -37,6 +38,7 @@ pub use refuge::{Half, NatalPlace, RefugeChart, RefugePoint, RefugeSeries, refug
 pub use season_map::{
     Bounds, MapStem, PatchOutline, SeasonMap, StemCondition, Walk, WalkEnd, WalkGroup, season_map,
 };
+pub use shares::{SharesChart, SharesPanel, SharesRow, shares_chart};
 pub use teaching::{
     Days, TeachingAnimal, TeachingChart, TeachingPanel, teaching_chart, teaching_frame,
 };

@@ -1,5 +1,6 @@
 //! Everything that `recruit` writes: terminal text, tables, charts and the printable note.
 
+pub mod band;
 pub mod note;
 pub mod pictures;
 pub mod tables;

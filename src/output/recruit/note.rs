@@ -1,20 +1,12 @@
 //! The printable recruitment note, as Markdown and as HTML from the same blocks.
 
+use super::super::document::{Block, Table, markdown, page};
 use super::super::text::{CAUTIONS, length, percent};
 use super::words::{closed_gap, expected, needed, short_ratio, siting_price};
 use crate::plan::Plan;
 use crate::scenario::{LayoutKind, Listed};
 use crate::study::recruit::RecruitAnswer;
 use crate::study::recruit::pool::Comparison;
-
-enum Block {
-    Title(String),
-    Heading(&'static str),
-    Paragraph(String),
-    List(Vec<String>),
-    Table(Vec<String>, Vec<Vec<String>>),
-    Picture(&'static str, &'static str),
-}
 
 /// The note in both forms.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -36,9 +28,9 @@ pub fn note(answer: &RecruitAnswer, plan: &Plan, listed: &[Listed]) -> Note {
     rules(answer, plan, &mut blocks);
     weeks(plan, &mut blocks);
     picture(answer, &mut blocks);
-    blocks.push(Block::Heading("What is assumed"));
+    blocks.push(Block::Heading("What is assumed".to_owned()));
     blocks.push(Block::List(assumed(answer, plan, listed)));
-    blocks.push(Block::Heading("Cautions"));
+    blocks.push(Block::Heading("Cautions".to_owned()));
     blocks.push(Block::List(
         CAUTIONS
             .iter()
@@ -46,7 +38,7 @@ pub fn note(answer: &RecruitAnswer, plan: &Plan, listed: &[Listed]) -> Note {
             .collect(),
     ));
     Note {
-        markdown: blocks.iter().map(markdown).collect::<Vec<_>>().join("\n"),
+        markdown: markdown(&blocks),
         html: page(&blocks),
     }
 }
@@ -55,7 +47,7 @@ fn number(answer: &RecruitAnswer, plan: &Plan, listed: &[Listed], blocks: &mut V
     let effect = &answer.effects[answer.side];
     let sizes = &answer.question.sizes;
     let drop_out = plan.scenario.numbers.surveying.drop_out;
-    blocks.push(Block::Heading("The number"));
+    blocks.push(Block::Heading("The number".to_owned()));
     let of = |comparison: Comparison, power: usize| {
         effect
             .curve(comparison)
@@ -104,7 +96,11 @@ fn number(answer: &RecruitAnswer, plan: &Plan, listed: &[Listed], blocks: &mut V
         "Invite for 90 %",
         "Eggs alone, 80 %",
     ];
-    blocks.push(Block::Table(header.map(str::to_owned).to_vec(), rows));
+    blocks.push(Block::Table(Table {
+        header: header.map(str::to_owned).to_vec(),
+        rows,
+        caption: String::new(),
+    }));
     if !answer.unreachable.is_empty() {
         let (low, high) = answer.pilot.reach();
         let ratios: Vec<String> = answer.unreachable.iter().map(f64::to_string).collect();
@@ -127,7 +123,7 @@ fn number(answer: &RecruitAnswer, plan: &Plan, listed: &[Listed], blocks: &mut V
 fn rules(answer: &RecruitAnswer, plan: &Plan, blocks: &mut Vec<Block>) {
     let scenario = &plan.scenario;
     let (numbers, population) = (&scenario.numbers, &scenario.population);
-    blocks.push(Block::Heading("Which sites to take"));
+    blocks.push(Block::Heading("Which sites to take".to_owned()));
     let cut = match scenario.layout {
         LayoutKind::PairWholeCut => "cut one patch whole, by the toss of a coin".to_owned(),
         _ => format!(
@@ -168,7 +164,7 @@ fn rules(answer: &RecruitAnswer, plan: &Plan, blocks: &mut Vec<Block>) {
 }
 
 fn weeks(plan: &Plan, blocks: &mut Vec<Block>) {
-    blocks.push(Block::Heading("The weeks"));
+    blocks.push(Block::Heading("The weeks".to_owned()));
     let dates: Vec<String> = plan
         .clock
         .surveys
@@ -188,7 +184,7 @@ fn picture(answer: &RecruitAnswer, blocks: &mut Vec<Block>) {
     let Some(example) = &answer.example else {
         return;
     };
-    blocks.push(Block::Heading("What the data will look like"));
+    blocks.push(Block::Heading("What the data will look like".to_owned()));
     blocks.push(Block::Paragraph(format!(
         "One simulated study of {} sites. At {} of them no late-stage larva was counted; that is as it should be.",
         example.result.sites,
@@ -254,80 +250,4 @@ fn assumed(answer: &RecruitAnswer, plan: &Plan, listed: &[Listed]) -> Vec<String
             .to_owned(),
     );
     list
-}
-
-fn markdown(block: &Block) -> String {
-    match block {
-        Block::Title(text) => format!("# {text}\n"),
-        Block::Heading(text) => format!("## {text}\n"),
-        Block::Paragraph(text) => format!("{text}\n"),
-        Block::List(items) => items.iter().map(|item| format!("- {item}\n")).collect(),
-        Block::Table(header, rows) => {
-            let line = |cells: &[String]| format!("| {} |\n", cells.join(" | "));
-            let rule: Vec<String> = header.iter().map(|_| "---".to_owned()).collect();
-            let rows: String = rows.iter().map(|row| line(row)).collect();
-            format!("{}{}{rows}", line(header), line(&rule))
-        }
-        Block::Picture(file, words) => format!("![{words}]({file})\n"),
-    }
-}
-
-fn escaped(text: &str) -> String {
-    text.replace('&', "&amp;")
-        .replace('<', "&lt;")
-        .replace('>', "&gt;")
-        .replace('"', "&quot;")
-}
-
-fn html(block: &Block) -> String {
-    match block {
-        Block::Title(text) => format!("<h1>{}</h1>", escaped(text)),
-        Block::Heading(text) => format!("<h2>{}</h2>", escaped(text)),
-        Block::Paragraph(text) => format!("<p>{}</p>", escaped(text)),
-        Block::List(items) => {
-            let items: String = items
-                .iter()
-                .map(|item| format!("<li>{}</li>\n", escaped(item)))
-                .collect();
-            format!("<ul>\n{items}</ul>")
-        }
-        Block::Table(header, rows) => {
-            let row = |tag: &str, cells: &[String]| {
-                let cells: String = cells
-                    .iter()
-                    .map(|cell| format!("<{tag}>{}</{tag}>", escaped(cell)))
-                    .collect();
-                format!("<tr>{cells}</tr>\n")
-            };
-            let body: String = rows.iter().map(|cells| row("td", cells)).collect();
-            format!("<table>\n{}{body}</table>", row("th", header))
-        }
-        Block::Picture(file, words) => {
-            format!(
-                "<p><img src=\"{}\" alt=\"{}\"></p>",
-                escaped(file),
-                escaped(words)
-            )
-        }
-    }
-}
-
-/// Plain rules that print well on A4 and letter paper.
-const STYLE: &str = "body{font:11pt/1.45 serif;max-width:46em;margin:2em auto;padding:0 1em;color:#222428}\
-h1{font-size:1.5em}h2{font-size:1.15em;margin-top:1.4em;break-after:avoid}\
-table{border-collapse:collapse}th,td{border-bottom:1px solid #bbb;padding:.25em .7em;text-align:left}\
-img{max-width:100%;height:auto}li{margin:.2em 0}\
-@media print{body{margin:0;max-width:none}p,table,img,li{break-inside:avoid}}";
-
-fn page(blocks: &[Block]) -> String {
-    let title = blocks.iter().find_map(|block| match block {
-        Block::Title(text) => Some(escaped(text)),
-        _ => None,
-    });
-    let body: Vec<String> = blocks.iter().map(html).collect();
-    format!(
-        "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n<title>{}</title>\n<style>{STYLE}</style>\n</head>\n<body>\n{}\n</body>\n</html>\n",
-        title.unwrap_or_default(),
-        body.join("\n")
-    )
 }

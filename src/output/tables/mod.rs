@@ -4,14 +4,15 @@ mod seasons;
 
 pub use seasons::{FateTable, SURVEY_COLUMNS, SurveyTable, WalkTable};
 
+use super::bands;
 use crate::scenario::Listed;
 use crate::stats::Crossing;
 use crate::study::gap::GapAnswer;
 use crate::study::measures::{MEASURES, Measured};
-use crate::study::refuge::RefugePoint;
+use crate::study::refuge::{REFUGE_MEASURES, RefugePoint};
 use crate::study::sweep::{Axis, SweepPoint};
-use crate::study::uncertain::GapBand;
-use crate::study::yields::YieldAnswer;
+use crate::study::uncertain::{Band, GapBand};
+use crate::study::yields::{YieldAnswer, YieldBand};
 use crate::trouble::{Outcome, Trouble};
 
 /// A table being written.
@@ -182,66 +183,121 @@ pub fn refuge(points: &[RefugePoint]) -> Outcome<Vec<u8>> {
     sheet.bytes()
 }
 
-/// Measures against refuge share.
+/// Measures against refuge share, with their bands if there are any.
 ///
 /// # Errors
 /// As [`gap`].
-pub fn refuge_measures(points: &[RefugePoint]) -> Outcome<Vec<u8>> {
-    let mut sheet = Sheet::with_header(&["refuge_share", "measure", "value", "low", "high"])?;
-    for point in points {
+pub fn refuge_measures(
+    points: &[RefugePoint],
+    plausible: Option<&[Vec<Band>]>,
+) -> Outcome<Vec<u8>> {
+    let header = ["refuge_share", "measure", "value", "low", "high"];
+    let mut sheet = with_bands(&header, plausible.is_some())?;
+    for (index, point) in points.iter().enumerate() {
         let measures = [
-            ("half_drift", &point.half_drift),
-            ("laid_in_refuge_of_cut", &point.refuge_in_cut),
-            ("observed_ratio", &point.observed_ratio),
-            ("home_ratio", &point.home_ratio),
-            ("net_yield", &point.net_yield),
+            &point.half_drift,
+            &point.refuge_in_cut,
+            &point.observed_ratio,
+            &point.home_ratio,
+            &point.net_yield,
         ];
-        for (name, measured) in measures {
-            let [value, low, high] = measured_cells(measured);
-            sheet.row(&[point.share.to_string(), name.to_owned(), value, low, high])?;
+        for (at, (name, measured)) in REFUGE_MEASURES.iter().zip(measures).enumerate() {
+            let mut row = vec![point.share.to_string(), (*name).to_owned()];
+            row.extend(measured_cells(measured));
+            if let Some(bands) = plausible {
+                row.extend(bands::cells(&bands[index][at]));
+            }
+            sheet.row(&row)?;
         }
     }
     sheet.bytes()
 }
 
-/// Net yield against attraction.
+/// A sheet whose header goes on with the columns of a band, if there is one.
+fn with_bands(columns: &[&str], banded: bool) -> Outcome<Sheet> {
+    let more: &[&str] = if banded { &bands::COLUMNS } else { &[] };
+    Sheet::with_header(&[columns, more].concat())
+}
+
+/// Net yield against attraction, with its bands if there are any.
 ///
 /// # Errors
 /// As [`gap`].
-pub fn yields(answer: &YieldAnswer) -> Outcome<Vec<u8>> {
-    let mut sheet =
-        Sheet::with_header(&["attraction_peak", "net_yield", "low", "high", "seasons"])?;
-    for (attraction, net_yield) in answer.attractions.iter().zip(&answer.yields) {
-        let [value, low, high] = measured_cells(net_yield);
-        sheet.row(&[
-            attraction.to_string(),
-            value,
-            low,
-            high,
-            answer.seasons.to_string(),
-        ])?;
+pub fn yields(answer: &YieldAnswer, plausible: Option<&YieldBand>) -> Outcome<Vec<u8>> {
+    let header = ["attraction_peak", "net_yield", "low", "high", "seasons"];
+    let mut sheet = with_bands(&header, plausible.is_some())?;
+    for (index, net_yield) in answer.yields.iter().enumerate() {
+        let mut row = vec![answer.attractions[index].to_string()];
+        row.extend(measured_cells(net_yield));
+        row.push(answer.seasons.to_string());
+        if let Some(band) = plausible {
+            row.extend(bands::cells(&band.yields[index]));
+        }
+        sheet.row(&row)?;
     }
     sheet.bytes()
 }
 
-/// The measures of one scenario.
+/// Attraction at which cutting breaks even, with its band if there is one.
 ///
 /// # Errors
 /// As [`gap`].
-pub fn measures(measures: &[Measured], seasons: u64) -> Outcome<Vec<u8>> {
-    let mut sheet = Sheet::with_header(&["measure", "value", "low", "high", "seasons"])?;
-    for (named, measured) in MEASURES.iter().zip(measures) {
-        let [value, low, high] = measured_cells(measured);
-        sheet.row(&[named.name.to_owned(), value, low, high, seasons.to_string()])?;
+pub fn break_even(answer: &YieldAnswer, plausible: Option<&YieldBand>) -> Outcome<Vec<u8>> {
+    let header = ["attraction_peak", "low", "high", "note"];
+    let mut sheet = with_bands(&header, plausible.is_some())?;
+    let (value, note) = match answer.break_even.crossing {
+        Crossing::At(attraction) => (Some(attraction), ""),
+        Crossing::BelowGrid => (None, "below the smallest attraction tried"),
+        Crossing::NotReached => (None, "not reached within the attractions tried"),
+    };
+    let interval = answer.break_even.interval;
+    let mut row = vec![
+        cell(value),
+        cell(interval.and_then(|interval| interval.low)),
+        cell(interval.and_then(|interval| interval.high)),
+        if plausible.is_some() && note.is_empty() {
+            "in the band 0 is below the smallest attraction tried, empty beyond the largest"
+                .to_owned()
+        } else {
+            note.to_owned()
+        },
+    ];
+    if let Some(band) = plausible {
+        row.extend(bands::cells(&band.break_even));
+    }
+    sheet.row(&row)?;
+    sheet.bytes()
+}
+
+/// The measures of one scenario, with their bands if there are any.
+///
+/// # Errors
+/// As [`gap`].
+pub fn measures(
+    measures: &[Measured],
+    seasons: u64,
+    plausible: Option<&[Band]>,
+) -> Outcome<Vec<u8>> {
+    let header = ["measure", "value", "low", "high", "seasons"];
+    let mut sheet = with_bands(&header, plausible.is_some())?;
+    for (index, (named, measured)) in MEASURES.iter().zip(measures).enumerate() {
+        let mut row = vec![named.name.to_owned()];
+        row.extend(measured_cells(measured));
+        row.push(seasons.to_string());
+        if let Some(bands) = plausible {
+            row.extend(bands::cells(&bands[index]));
+        }
+        sheet.row(&row)?;
     }
     sheet.bytes()
 }
 
-/// A sweep: one row a point, three columns a measure.
+/// A sweep: one row a point, three columns a measure; with bands five columns more for each measure.
 ///
 /// # Errors
 /// As [`gap`].
 pub fn sweep(axes: &[Axis], points: &[SweepPoint]) -> Outcome<Vec<u8>> {
+    let banded = points.iter().any(|point| point.bands.is_some());
     let mut header: Vec<String> = axes.iter().map(|axis| axis.path.clone()).collect();
     header.push("seasons".to_owned());
     for named in &MEASURES {
@@ -250,13 +306,26 @@ pub fn sweep(axes: &[Axis], points: &[SweepPoint]) -> Outcome<Vec<u8>> {
             format!("{}_low", named.name),
             format!("{}_high", named.name),
         ]);
+        if banded {
+            let column = |column: &&str| format!("{}_{column}", named.name);
+            header.extend(bands::COLUMNS.iter().map(column));
+        }
     }
     let header: Vec<&str> = header.iter().map(String::as_str).collect();
     let mut sheet = Sheet::with_header(&header)?;
     for point in points {
         let mut row = point.values.clone();
         row.push(point.seasons.to_string());
-        row.extend(point.measures.iter().flat_map(measured_cells));
+        for (index, measured) in point.measures.iter().enumerate() {
+            row.extend(measured_cells(measured));
+            if banded {
+                let band = point
+                    .bands
+                    .as_ref()
+                    .map(|bands| bands::cells(&bands[index]));
+                row.extend(band.unwrap_or_default());
+            }
+        }
         sheet.row(&row)?;
     }
     sheet.bytes()

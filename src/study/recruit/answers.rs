@@ -74,7 +74,7 @@ pub fn answer(
 }
 
 /// What all else rests on: the sites with nothing done to any, and home ratios over a range of attractions.
-fn groundwork(
+pub(super) fn groundwork(
     sites: &Sites,
     question: &RecruitQuestion,
     runner: &Runner<'_>,
@@ -115,9 +115,9 @@ fn share_of_luck(pool: &[SiteSeason], first: usize) -> f64 {
 }
 
 /// An effect before it is answered: name, home ratio asked for, what is done.
-type Wanted = (String, Option<f64>, Effect);
+pub(super) type Wanted = (String, Option<f64>, Effect);
 
-fn wanted_effects(
+pub(super) fn wanted_effects(
     scenario: &Scenario,
     question: &RecruitQuestion,
     pilot: &Pilot,
@@ -201,7 +201,7 @@ fn effect_answer(
     })
 }
 
-fn pairs_of(pool: &[SiteSeason], comparison: Comparison) -> Vec<PairedSite> {
+pub(super) fn pairs_of(pool: &[SiteSeason], comparison: Comparison) -> Vec<PairedSite> {
     pool.iter().map(|site| site.pair(comparison)).collect()
 }
 

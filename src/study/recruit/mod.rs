@@ -5,6 +5,7 @@
 //! is invited is a site, those who drop out included.
 
 mod answers;
+pub mod band;
 pub mod closed;
 pub mod effects;
 pub mod example;

@@ -1,0 +1,56 @@
+//! What the guesses are worth: bands over plausible parameter sets, as cells and as words.
+
+use super::tables::cell;
+use crate::study::uncertain::Band;
+
+/// Columns of a band: percentiles over the sets that define the quantity (empty beyond what was tried), number of
+/// sets, and those of them that leave it undefined.
+pub const COLUMNS: [&str; 5] = [
+    "plausible_5",
+    "plausible_50",
+    "plausible_95",
+    "sets",
+    "undefined",
+];
+
+/// A band as cells, in the order of [`COLUMNS`].
+#[must_use]
+pub fn cells(band: &Band) -> [String; 5] {
+    let at = |index: usize| {
+        let value = band.percentiles.map(|percentiles| percentiles[index]);
+        cell(value.filter(|value| value.is_finite()))
+    };
+    [
+        at(0),
+        at(1),
+        at(2),
+        band.sets.to_string(),
+        band.undefined.to_string(),
+    ]
+}
+
+/// A band in words: ends and middle by `show`, over how many sets.
+#[must_use]
+pub fn words(band: &Band, show: impl Fn(f64) -> String) -> String {
+    let Some([low, middle, high]) = band.percentiles else {
+        return format!("undefined in all of {} plausible parameter sets", band.sets);
+    };
+    let undefined = if band.undefined > 0 {
+        format!(" ({} of them leave it undefined)", band.undefined)
+    } else {
+        String::new()
+    };
+    format!(
+        "{} to {}, middle {}, over 90 % of {} plausible parameter sets{undefined}",
+        show(low),
+        show(high),
+        show(middle),
+        band.sets
+    )
+}
+
+/// A sentence of its own about a band.
+#[must_use]
+pub fn sentence(band: &Band, show: impl Fn(f64) -> String) -> String {
+    format!("If the guesses are wrong: {}.", words(band, show))
+}
