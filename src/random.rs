@@ -37,6 +37,8 @@ pub enum Purpose {
     Recruitment = 10,
     /// Which sites make up a simulated study.
     Study = 11,
+    /// A larva let go in a release.
+    Release = 12,
 }
 
 /// Odd constants that separate the two arguments of [`Key::with`]; the first is the golden ratio
@@ -91,6 +93,12 @@ impl Key {
             word.copy_from_slice(&mix(state).to_le_bytes());
         }
         Stream::from_seed(seed)
+    }
+
+    /// This key as a master seed, for work that is to share nothing with other work.
+    #[must_use]
+    pub fn seed(self) -> u64 {
+        self.0
     }
 
     /// One number in [0, 1) that belongs to this key; for owners who need just one.

@@ -11,3 +11,5 @@ mod mutated;
 mod options;
 #[path = "bad_input/scenarios.rs"]
 mod scenarios;
+#[path = "bad_input/volume.rs"]
+mod volume;

@@ -91,7 +91,7 @@ fn exact_every_simulating_command_is_made_again() {
             "--seasons",
             "60",
             "--uncertain",
-            "2,5",
+            "2",
         ],
         &[
             "refuge",
@@ -137,6 +137,20 @@ fn exact_the_lesson_is_made_again() {
             "40",
         ],
     );
+}
+
+const TUNE: &[&str] = &["tune", "--particles", "50", "--generations", "2"];
+
+#[test]
+fn exact_a_tuning_is_made_again_with_and_without_a_table() {
+    let place = Place::new();
+    let arguments = [TUNE, &["--rehearse", "12"]].concat();
+    made_again(&place, &arguments);
+    let (folder, _) = record_in(&place);
+    let table = std::fs::read(folder.join("rehearsal.csv")).expect("a release");
+    let place = Place::new();
+    std::fs::write(place.path().join("release.csv"), table).expect("written");
+    made_again(&place, &[TUNE, &["release.csv"]].concat());
 }
 
 #[test]
@@ -261,7 +275,7 @@ fn exact_an_analysis_is_made_again_without_its_table() {
             "--seasons",
             "60",
             "--uncertain",
-            "2,5",
+            "2",
         ],
     ] {
         let place = Place::new();

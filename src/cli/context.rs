@@ -278,6 +278,7 @@ fn task_of(common: &Common, layered: &Layered, scenario: &Scenario) -> Result<Ta
         scenario: Some(RecordedScenario {
             name: scenario.name.clone(),
             sha256: sha256(complete.as_bytes()),
+            extends: layered.draft.extends.clone(),
             complete_scenario: provenance::lines(&complete),
             settings: provenance::lines(&layered.settings()?),
             data_files: layered.data.all(),

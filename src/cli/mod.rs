@@ -19,6 +19,7 @@ mod say;
 mod season;
 mod stopped;
 mod sweep;
+mod tune;
 mod weigh;
 
 use args::{Cli, Command};
@@ -88,6 +89,7 @@ fn perform(command: &Command) -> Result<(), Stopped> {
         Command::Brief(args) => brief::run(args),
         Command::Season(args) => season::run(args),
         Command::Sweep(args) => sweep::run(args),
+        Command::Tune(args) => tune::run(args),
         Command::Weigh(args) => weigh::run(args),
         Command::Gap(args) => gap::run(args),
         Command::Refuge(args) => refuge::run(args),

@@ -46,6 +46,7 @@ impl Again {
         let label = format!("the settings in {}", self.label);
         let text = scenario.settings.join("\n");
         let mut layered = Layered::from_text(&label, text, self.data_folder.clone())?;
+        layered.draft.extends.clone_from(&scenario.extends);
         layered.data = DataFiles::recorded(&self.label, scenario.data_files.clone());
         Ok(layered)
     }

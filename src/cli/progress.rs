@@ -80,6 +80,24 @@ impl Watch for Progress {
         }
     }
 
+    fn goes_on(&self, known: &str, seasons: u64) {
+        let Ok(mut state) = self.state.lock() else {
+            return;
+        };
+        state.total = state.done + seasons;
+        state.told = 0;
+        match &state.bar {
+            Some(bar) => {
+                bar.set_length(state.total);
+                bar.set_message(format!("{}: {known}", state.purpose));
+            }
+            None => tell(format!(
+                "{}: {known} after {} seasons; {seasons} more",
+                state.purpose, state.done
+            )),
+        }
+    }
+
     fn end(&self) {
         let Ok(mut state) = self.state.lock() else {
             return;

@@ -14,7 +14,7 @@ use crate::study::recruit::sites::Sites;
 use crate::study::recruit::siting::SitingPoint;
 use crate::study::recruit::what_if::{VARIANTS, what_if};
 use crate::study::recruit::{self, POOL, RATIOS, RecruitAnswer, RecruitQuestion};
-use crate::study::{StudyError, known};
+use crate::study::{StudyError, check_precision, known};
 use crate::trouble::Trouble;
 
 /// With fresh sites each season serves one study only, so that many more are needed.
@@ -24,6 +24,7 @@ pub fn run(args: &RecruitArgs) -> Result<(), Stopped> {
     let question = question(args)?;
     let context = Context::open(&args.common, |_, scenario| {
         question.check()?;
+        check_precision(args.precision, "0.02")?;
         Sites::of(scenario).map(|_| ())
     })?;
     let runner = context.runner();
@@ -79,7 +80,10 @@ fn answered(
     runner: &Runner<'_>,
 ) -> Result<Answers, StudyError> {
     // A shard does its share of the parameter sets too before it stops for the results of others.
-    let answer = known(recruit::answer(&context.scenario, question, runner))?;
+    let answer = known(match args.precision {
+        None => recruit::answer(&context.scenario, question, runner),
+        Some(asked) => recruit::precise(&context.scenario, question, asked, runner),
+    })?;
     runner.watch.end();
     let mut bands = Some(None);
     if args.uncertain > 0 {

@@ -10,7 +10,7 @@ use crate::runner::Runner;
 use crate::study::drawn::Drawn;
 use crate::study::sweep::{self, Axis, SweepPoint};
 use crate::study::uncertain::SEASONS_PER_SET;
-use crate::study::{Effort, StudyError, every, known};
+use crate::study::{Effort, StudyError, check_precision, every, known};
 
 pub fn run(args: &SweepArgs) -> Result<(), Stopped> {
     let axes = args
@@ -21,6 +21,7 @@ pub fn run(args: &SweepArgs) -> Result<(), Stopped> {
     let points = sweep::crossed(&axes)?;
     let drawn = args.draw.as_deref().map(Drawn::named).transpose()?;
     let context = Context::open(&args.common, |layered, _| {
+        check_precision(args.precision, "0.005")?;
         sweep::check(layered, &axes, &points)
     })?;
     let described = axes
@@ -36,7 +37,11 @@ pub fn run(args: &SweepArgs) -> Result<(), Stopped> {
         Ok(())
     }));
     runner.watch.end();
-    let interrupted = match context.simulated(outcome, Left::Statistics) {
+    let left = match args.precision {
+        None => Left::Statistics,
+        Some(_) => Left::Simulation,
+    };
+    let interrupted = match context.simulated(outcome, left) {
         Ok(_) => false,
         Err(Stopped::Interrupted(_)) => true,
         Err(other) => return Err(other),
@@ -85,7 +90,7 @@ fn point(
     runner: &Runner<'_>,
 ) -> Result<SweepPoint, StudyError> {
     let layered = &context.layered;
-    let effort = Effort::of(args.seasons);
+    let effort = (Effort::of(args.seasons), args.precision);
     let point = known(sweep::point(layered, axes, values, effort, runner))?;
     let mut bands = None;
     if args.uncertain > 0 {

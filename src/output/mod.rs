@@ -16,6 +16,7 @@ pub mod recruit;
 pub mod sweep_text;
 pub mod tables;
 pub mod text;
+pub mod tune;
 pub mod weigh;
 mod words;
 mod yield_text;

@@ -52,6 +52,9 @@ pub struct RecordedScenario {
     /// Hexadecimal SHA-256 of the complete scenario.
     #[serde(rename = "scenario_sha256")]
     pub sha256: String,
+    /// What its file extends, as it stands there; the settings hold all of it.
+    #[serde(skip_serializing_if = "Option::is_none", default)]
+    pub extends: Option<String>,
     /// The complete scenario: what was run, line by line of its RON text.
     pub complete_scenario: Vec<String>,
     /// The settings as merged from all files and options, before choices are filled in: what it is made again from.

@@ -41,6 +41,8 @@ pub trait Watch: Sync {
     fn advance(&self, seasons: u64);
     /// The work announced last is done.
     fn end(&self);
+    /// The work announced last turns out to be more: what is known so far, in words, and how many seasons come.
+    fn goes_on(&self, _known: &str, _seasons: u64) {}
 }
 
 /// Watches nothing.
@@ -84,6 +86,15 @@ impl<'w> Runner<'w> {
         Self {
             pieces: Some(pieces),
             ..self
+        }
+    }
+
+    /// A runner with another master seed, watched, stopped and keeping pieces as this one.
+    #[must_use]
+    pub fn with_seed(&self, seed: u64) -> Self {
+        Self {
+            pieces: self.pieces,
+            ..Self::new(seed, self.watch, self.stop)
         }
     }
 

@@ -73,17 +73,17 @@ impl<'a> Lines<'a> {
 }
 
 /// A CSV file as read, each row with its line.
-pub(super) struct Sheet {
+pub(crate) struct Sheet {
     label: String,
     /// Line of the header.
     heading: u64,
     columns: Vec<String>,
-    pub(super) rows: Vec<(u64, csv::StringRecord)>,
+    pub(crate) rows: Vec<(u64, csv::StringRecord)>,
 }
 
 impl Sheet {
     /// Reads the contents of a file that messages call by its label.
-    pub(super) fn read((label, bytes): (String, Vec<u8>)) -> Outcome<Self> {
+    pub(crate) fn read((label, bytes): (String, Vec<u8>)) -> Outcome<Self> {
         let unreadable = |why: String| {
             Trouble::new(format!("the file {label} cannot be read: {why}"))
                 .at(label.clone())
@@ -129,11 +129,11 @@ impl Sheet {
         })
     }
 
-    pub(super) fn column(&self, name: &str) -> Option<usize> {
+    pub(crate) fn column(&self, name: &str) -> Option<usize> {
         self.columns.iter().position(|column| column == name)
     }
 
-    pub(super) fn need(&self, name: &str, all: &str) -> Outcome<usize> {
+    pub(crate) fn need(&self, name: &str, all: &str) -> Outcome<usize> {
         self.column(name).ok_or_else(|| {
             Trouble::new(format!("the column `{name}` is missing"))
                 .at(format!("{}, line {}", self.label, self.heading))
@@ -145,14 +145,14 @@ impl Sheet {
         })
     }
 
-    pub(super) fn fault(&self, line: u64, what: String, expected: &str) -> Trouble {
+    pub(crate) fn fault(&self, line: u64, what: String, expected: &str) -> Trouble {
         Trouble::new(what)
             .at(format!("{}, line {line}", self.label))
             .expected(expected)
             .remedy("mend or remove the line")
     }
 
-    pub(super) fn number(&self, row: &(u64, csv::StringRecord), column: usize) -> Outcome<f64> {
+    pub(crate) fn number(&self, row: &(u64, csv::StringRecord), column: usize) -> Outcome<f64> {
         let text = row.1.get(column).unwrap_or("");
         text.parse::<f64>()
             .ok()
@@ -168,7 +168,7 @@ impl Sheet {
 }
 
 /// Label and contents of a file that belongs to no scenario.
-fn alone(path: &Path) -> Outcome<(String, Vec<u8>)> {
+pub(crate) fn alone(path: &Path) -> Outcome<(String, Vec<u8>)> {
     DataFiles::default().read(Path::new(""), &path.to_string_lossy())
 }
 

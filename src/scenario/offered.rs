@@ -1,9 +1,10 @@
 //! A CSV of real sites that volunteers offer.
 
 use super::CoverKind;
-use super::files::Sheet;
+use super::files::{self, Sheet};
 use super::recruitment::{DENSITIES, LARGEST_GAP_M, MOST_STEMS};
 use crate::trouble::Outcome;
+use std::path::Path;
 
 /// A site that is offered; what is `None` is drawn from the population.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -25,11 +26,16 @@ pub struct Offered {
 const COLUMNS: &str = "gap_m, stems_treated, stems_untouched; and if known density_per_m2, shade_treated, \
      shade_untouched, cover";
 
-/// The sites of a file that was read: label and contents.
+/// Reads the sites of a file.
 ///
 /// # Errors
 /// With its line: a missing column, something that is not a number, or a number that no site can have.
-pub(super) fn read(file: (String, Vec<u8>)) -> Outcome<Vec<Offered>> {
+pub fn read(path: &Path) -> Outcome<Vec<Offered>> {
+    read_in(files::alone(path)?)
+}
+
+/// As [`read`], of a file that was read: label and contents.
+pub(super) fn read_in(file: (String, Vec<u8>)) -> Outcome<Vec<Offered>> {
     let sheet = Sheet::read(file)?;
     let gap = sheet.need("gap_m", COLUMNS)?;
     let stems = [

@@ -25,13 +25,14 @@ pub const PRESETS: [Ready; 2] = [
 ];
 
 /// Scenarios that can be named on the command line; the first is the default.
-pub const SCENARIOS: [Ready; 7] = [
+pub const SCENARIOS: [Ready; 8] = [
     ready!("verge-pair", "verge-pair.ron"),
     ready!("one-patch", "one-patch.ron"),
     ready!("unequal-pair", "unequal-pair.ron"),
     ready!("near-pair", "near-pair.ron"),
     ready!("late-summer", "late-summer.ron"),
     ready!("cinnabar-strip", "cinnabar-strip.ron"),
+    ready!("marked-release", "marked-release.ron"),
     ready!("teaching-plots", "teaching-plots.ron"),
 ];
 

@@ -144,7 +144,7 @@ pub(super) fn population(draft: &Draft, layered: &Layered) -> Outcome<Population
             layered
                 .data
                 .read(&layered.folder, file)
-                .and_then(offered::read)
+                .and_then(offered::read_in)
                 .map_err(|fault| files::placed(fault, "recruitment.offered"))?,
         ),
     };

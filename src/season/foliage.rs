@@ -6,13 +6,18 @@ use super::queue::Matter;
 use crate::life::Moment;
 use crate::random::Purpose;
 use crate::walk::Trail;
-use crate::world::Condition;
+use crate::world::{Condition, Stem};
 
 impl Season<'_> {
     /// Process 2, cutting: what stands on cut stems is destroyed, except what volunteers move.
     pub(super) fn cut_stems<T: Trail>(&mut self, time: f64, trail: &mut T) {
         let now = self.plan.clock.moment(time);
         let moved_share = self.plan.scenario.numbers.cutting.moved_share;
+        let open = if moved_share > 0.0 {
+            self.open_stems()
+        } else {
+            Vec::new()
+        };
         for id in 0..self.stems.len() as u32 {
             if !self.stems[id as usize].half.is_cut() {
                 continue;
@@ -21,7 +26,7 @@ impl Season<'_> {
                 self.leave_stem(larva, now);
                 let key = self.larvae[larva as usize].key.to(Purpose::Rescue);
                 let refuge = if key.unit() < moved_share {
-                    self.uncut_stem(id, key.with(1).unit())
+                    self.refuge_from(id, &open, key.with(1).unit())
                 } else {
                     None
                 };
@@ -37,21 +42,22 @@ impl Season<'_> {
         }
     }
 
-    /// An uncut stem with leaves to carry a larva to: in the same patch if there is one, else anywhere.
-    fn uncut_stem(&self, from: u32, draw: f64) -> Option<u32> {
-        let patch = self.stems[from as usize].half.patch();
-        let open = |same: bool| {
-            self.stems.iter().enumerate().filter(move |(_, stem)| {
-                !stem.half.is_cut()
-                    && stem.condition.has_leaves()
-                    && (!same || stem.half.patch() == patch)
-            })
-        };
-        let same = open(true).next().is_some();
-        let count = open(same).count();
-        open(same)
-            .nth((draw * count as f64) as usize)
-            .map(|(id, _)| id as u32)
+    /// Uncut stems with leaves, in the order of their patches.
+    fn open_stems(&self) -> Vec<u32> {
+        let open = |stem: &Stem| !stem.half.is_cut() && stem.condition.has_leaves();
+        (0..self.stems.len() as u32)
+            .filter(|id| open(&self.stems[*id as usize]))
+            .collect()
+    }
+
+    /// The one of the open stems to carry a larva to: in the same patch if there is one, else anywhere.
+    fn refuge_from(&self, from: u32, open: &[u32], draw: f64) -> Option<u32> {
+        let patch_of = |id: u32| self.stems[id as usize].half.patch();
+        let patch = patch_of(from);
+        let first = open.partition_point(|id| patch_of(*id) < patch);
+        let end = open.partition_point(|id| patch_of(*id) <= patch);
+        let choice = if first < end { &open[first..end] } else { open };
+        choice.get((draw * choice.len() as f64) as usize).copied()
     }
 
     /// Process 2, regrowth: stubble turns fresh, fresh stems age back into mature ones.

@@ -98,6 +98,8 @@ pub struct Larva {
     /// Identity, from which all its draws come.
     pub key: Key,
     pub(super) since: Moment,
+    /// Own degree-days to the end of the phase; before the larva is endowed, the share of its first phase that it has
+    /// lived already: 0 for an egg.
     pub(super) need_dd: f64,
     pub(super) death_left: f64,
     pub(super) leave_left: f64,

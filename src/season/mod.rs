@@ -10,9 +10,11 @@ mod foliage;
 mod larva;
 mod queue;
 pub mod record;
+mod release;
 mod setup;
 
 pub use larva::{Fate, Larva, State};
+pub use release::Released;
 
 use crate::plan::Plan;
 use crate::random::Key;
@@ -78,6 +80,11 @@ impl<'p> Season<'p> {
     /// Runs the season that a key owns. The result is in the public fields.
     pub fn run<T: Trail>(&mut self, key: Key, trail: &mut T) {
         self.set_up(key);
+        self.go(trail);
+    }
+
+    /// Goes through the ticks of a season that is set up.
+    fn go<T: Trail>(&mut self, trail: &mut T) {
         let mut next_survey = 0;
         let mut tick = 0;
         while tick < self.plan.clock.ticks {

@@ -23,6 +23,11 @@ pub(super) struct Scratch {
 
 impl Season<'_> {
     pub(super) fn set_up(&mut self, key: Key) {
+        self.set_up_without_eggs(key);
+        self.lay_eggs(key);
+    }
+
+    pub(super) fn set_up_without_eggs(&mut self, key: Key) {
         let plan = self.plan;
         self.key = key;
         self.strides = 0;
@@ -39,7 +44,6 @@ impl Season<'_> {
         self.hazards = plan.traits.hazards(plan.traits.site_logit_sd * z);
         self.place_stems(key);
         self.plan_regrowth(key);
-        self.lay_eggs(key);
     }
 
     fn place_stems(&mut self, key: Key) {
@@ -154,10 +158,7 @@ impl Season<'_> {
                 id += 1;
             }
         }
-        self.on_stems.clear();
-        self.on_stems
-            .resize(self.scratch.eggs.len().div_ceil(64), 0);
-        self.larvae.clear();
+        self.make_room(self.scratch.eggs.len());
         for egg in &self.scratch.eggs {
             let larva = self.larvae.len() as u32;
             self.larvae.push(egg_as_larva(egg));
@@ -165,7 +166,14 @@ impl Season<'_> {
         }
     }
 
-    /// Draws what an egg brings into its life.
+    /// Forgets the larvae of the season before and makes room for others.
+    pub(super) fn make_room(&mut self, larvae: usize) {
+        self.on_stems.clear();
+        self.on_stems.resize(larvae.div_ceil(u64::BITS as usize), 0);
+        self.larvae.clear();
+    }
+
+    /// Draws what an egg, or a larva let go, brings into its life.
     pub(super) fn endow(&mut self, id: u32) {
         let traits = &self.plan.traits;
         let larva = &mut self.larvae[id as usize];
@@ -174,7 +182,7 @@ impl Season<'_> {
         larva.leave_left = Exp1.sample(&mut stream);
         let z: f64 = StandardNormal.sample(&mut stream);
         larva.rate = (traits.rate_log_sd * z).exp();
-        larva.need_dd = traits.need_dd[0];
+        larva.need_dd = traits.need_dd[usize::from(larva.phase)] * (1.0 - larva.need_dd);
     }
 }
 

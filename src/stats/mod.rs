@@ -3,6 +3,7 @@
 //! Everything here works on plain counts, slices and tables of tallies.
 //! Failures are values of [`StatsError`].
 
+pub mod abc;
 pub mod design;
 pub mod paired;
 pub mod sensitivity;
@@ -12,6 +13,7 @@ mod error;
 mod estimate;
 mod intervals;
 mod isotonic;
+mod precision;
 mod ranks;
 mod resample;
 mod seeding;
@@ -24,6 +26,7 @@ pub use error::StatsError;
 pub use estimate::{Estimate, LEVEL};
 pub use intervals::{clopper_pearson, mean_t, wilson};
 pub use isotonic::{Trend, isotonic};
+pub use precision::{Batch, until_precise};
 pub use ranks::{Strongest, strongest_rank_correlation};
 pub(crate) use resample::sorted_quantile;
 pub use resample::{

@@ -16,6 +16,10 @@ pub const DEFAULT_RESAMPLES: usize = 1_000;
 pub const MIN_DEFINED_SHARE: f64 = 0.9;
 
 /// Tallies of seasons: one row a season, one column a tally, stored row after row.
+///
+/// Where seasons are many, a row may hold the sums of a group of neighbouring seasons instead ([`Table::push_group`]).
+/// Seasons are independent and alike, so sums of equal groups are too: resampling whole groups serves pooled sums as
+/// well as resampling seasons does, while memory stays bounded.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Table {
     columns: usize,
@@ -81,7 +85,31 @@ impl Table {
         checked
     }
 
-    /// Number of seasons.
+    /// Adds one row for a group of seasons: the sum of each tally. An empty group adds nothing.
+    ///
+    /// Groups should be equal; a last one that is short, among thousands, does no harm.
+    ///
+    /// # Errors
+    /// As [`Table::push_season`].
+    pub fn push_group(&mut self, seasons: &[Vec<f64>]) -> Result<(), StatsError> {
+        let Some((first, others)) = seasons.split_first() else {
+            return Ok(());
+        };
+        if let Some(odd) = others.iter().find(|row| row.len() != self.columns) {
+            return Err(StatsError::Length {
+                what: "tallies of a season",
+                expected: self.columns,
+                given: odd.len(),
+            });
+        }
+        let mut sums = first.clone();
+        for row in others {
+            add_weighted(&mut sums, row, 1.0);
+        }
+        self.push_season(&sums)
+    }
+
+    /// Number of rows: seasons, or groups of seasons.
     pub fn seasons(&self) -> usize {
         self.values.len() / self.columns
     }

@@ -1,9 +1,11 @@
 //! How far apart must two patches be? Stray share against gap, and the clear gap.
 
 use super::measures::{Contrast, Measured, measured};
-use super::{Effort, StudyError, every, plan_with, resampled, side_by_side, table_of, tally};
+use super::{
+    Effort, StudyError, check_precision, every, plan_with, pooled, resampled, side_by_side, tally,
+};
 use crate::plan::Plan;
-use crate::runner::{Row, Runner, Taken};
+use crate::runner::{Runner, Taken};
 use crate::scenario::{Layered, LayoutKind, Scenario};
 use crate::stats::{
     Crossing, CrossingQuery, CrossingReport, CurvePoint, LEVEL, Resamples, Table, Trend,
@@ -16,9 +18,6 @@ use crate::trouble::Trouble;
 pub const GAP_GRID_M: [f64; 12] = [
     0.5, 0.8, 1.2, 1.8, 2.6, 3.8, 5.5, 8.0, 12.0, 17.0, 24.0, 34.0,
 ];
-
-/// Most doublings of the number of seasons in search of a precision.
-const MOST_DOUBLINGS: u32 = 8;
 
 /// Options of the gap question.
 #[derive(Debug, Clone, PartialEq)]
@@ -85,20 +84,21 @@ pub fn answer(
     parameter_set: u64,
 ) -> Result<GapAnswer, StudyError> {
     check(layered, question)?;
-    let mut effort = question.effort;
+    let effort = question.effort;
+    let at = |effort| at_effort(layered, question, effort, runner, parameter_set);
     let Some(precision) = question.precision_m else {
-        return at_effort(layered, question, effort, runner, parameter_set);
+        return at(effort);
     };
-    for _ in 0..MOST_DOUBLINGS {
-        let trial = at_effort(layered, question, effort, runner, parameter_set)?;
-        effort.first_replicate += effort.seasons;
-        if trial.half_width_m().is_some_and(|width| width <= precision) {
-            break;
-        }
-        effort.seasons *= 2;
-    }
-    // The final batch took no part in the decision to stop, so its interval is honest.
-    at_effort(layered, question, effort, runner, parameter_set)
+    let known = |width: f64| format!("clear gap known to +-{width:.2} m");
+    let settings = question.grid_m.len() as u64;
+    super::precise(
+        (effort, settings),
+        precision,
+        runner,
+        at,
+        GapAnswer::half_width_m,
+        known,
+    )
 }
 
 /// Checks a question before anything is run.
@@ -127,14 +127,7 @@ pub fn check(layered: &Layered, question: &GapQuestion) -> Result<(), Trouble> {
             .remedy("such as --gaps 1,2,4,8,16"));
     }
     check_tolerance(question.tolerance)?;
-    if let Some(precision) = question.precision_m
-        && !(precision.is_finite() && precision > 0.0)
-    {
-        return Err(Trouble::new(format!("the precision is {precision}"))
-            .at("the option --precision")
-            .expected("a half-width in metres above 0, such as 0.5")
-            .remedy("mend it"));
-    }
+    check_precision(question.precision_m, "0.5 (metres)")?;
     // Only the ends need a look: what fits between them makes sense.
     for gap_m in [question.grid_m.first(), question.grid_m.last()] {
         let mut changed = layered.clone();
@@ -212,22 +205,25 @@ fn strays(
     parameter_set: u64,
 ) -> Result<Table, StudyError> {
     let contrast = Contrast::of(plan);
-    let last = effort.first_replicate + effort.seasons;
-    let rows = runner.run(
+    let columns = KEPT * contrast.patches();
+    let taken = Taken::new("strays by patch", tally::FORM);
+    pooled(
         plan,
-        &Taken::new("strays by patch", tally::FORM),
+        runner,
+        &taken,
         parameter_set,
-        effort.first_replicate..last,
+        effort,
+        columns,
         |season| {
             let row = contrast.columns().row(season);
-            let strays = (0..contrast.patches()).flat_map(|patch| {
-                let (all, strays) = contrast.strays(&row, patch);
-                [all, strays]
-            });
-            Row(strays.collect())
+            (0..contrast.patches())
+                .flat_map(|patch| {
+                    let (all, strays) = contrast.strays(&row, patch);
+                    [all, strays]
+                })
+                .collect()
         },
-    )?;
-    table_of(KEPT * contrast.patches(), rows)
+    )
 }
 
 fn curve(

@@ -10,6 +10,7 @@ pub mod recruit;
 pub mod refuge;
 pub mod sweep;
 pub mod tally;
+pub mod tune;
 pub mod uncertain;
 pub mod weigh;
 pub mod yields;
@@ -17,7 +18,8 @@ pub mod yields;
 use crate::plan::Plan;
 use crate::runner::{Halt, Interrupted, Row, Runner, Taken, Unkept};
 use crate::scenario::{Layered, Scenario};
-use crate::stats::{Resamples, StatsError, Table, pooled_resamples};
+use crate::season::Season;
+use crate::stats::{Resamples, StatsError, Table, pooled_resamples, until_precise};
 use crate::trouble::Trouble;
 
 /// Why a study has no answer.
@@ -98,6 +100,50 @@ impl Effort {
     }
 }
 
+/// Asks a question with doubling numbers of seasons until an answer is as precise as asked for, then once more with
+/// seasons that had no part in the decision; `settings` is how many settings each season is run at.
+fn precise<T>(
+    (effort, settings): (Effort, u64),
+    asked: f64,
+    runner: &Runner<'_>,
+    ask: impl Fn(Effort) -> Result<T, StudyError>,
+    half_width: impl Fn(&T) -> Option<f64>,
+    known: impl Fn(f64) -> String,
+) -> Result<T, StudyError> {
+    until_precise(
+        (effort.first_replicate, effort.seasons),
+        asked,
+        |batch| {
+            ask(Effort {
+                first_replicate: batch.first,
+                seasons: batch.count,
+                ..effort
+            })
+        },
+        half_width,
+        |width, batch| {
+            let words = width.map_or_else(|| "nothing known yet".to_owned(), &known);
+            runner.watch.goes_on(&words, batch.count * settings);
+        },
+    )
+}
+
+/// Checks a half-width that is asked for.
+///
+/// # Errors
+/// When it is not above 0.
+pub fn check_precision(precision: Option<f64>, example: &str) -> Result<(), Trouble> {
+    match precision {
+        Some(width) if !(width.is_finite() && width > 0.0) => {
+            Err(Trouble::new(format!("the precision is {width}"))
+                .at("the option --precision")
+                .expected(format!("a half-width above 0, such as {example}"))
+                .remedy("mend it"))
+        }
+        _ => Ok(()),
+    }
+}
+
 /// Layered settings with some paths set to values; the scenario and its plan.
 ///
 /// # Errors
@@ -121,24 +167,69 @@ pub fn tallies(
     effort: Effort,
 ) -> Result<Table, StudyError> {
     let columns = tally::Columns::of(plan);
-    let last = effort.first_replicate + effort.seasons;
-    let rows = runner.run(
+    pooled(
         plan,
+        runner,
         &Taken::new("tallies", tally::FORM),
         parameter_set,
-        effort.first_replicate..last,
-        |season| Row(columns.row(season)),
-    )?;
-    table_of(columns.count(), rows)
+        effort,
+        columns.count(),
+        |season| columns.row(season),
+    )
 }
 
-/// A table of the rows of seasons.
+/// Most rows that a table of seasons gets. More seasons than that are summed in equal groups of neighbours, which the
+/// bootstrap resamples whole: memory does not grow with the number of seasons, and thousands of rows leave nothing to
+/// be wished for in an interval.
+pub const MOST_ROWS: u64 = 8_192;
+
+/// Seasons that are summed in one row of a table: 1 up to [`MOST_ROWS`] seasons.
+#[must_use]
+pub fn seasons_a_row(seasons: u64) -> u64 {
+    seasons.div_ceil(MOST_ROWS).max(1)
+}
+
+/// Runs the seasons of one plan and pools a row of each, which `taken` names, in at most [`MOST_ROWS`] rows.
 ///
 /// # Errors
-/// When a row has another number of columns, or a tally is not finite.
-pub fn table_of(columns: usize, rows: Vec<Row>) -> Result<Table, StudyError> {
-    let values = rows.into_iter().flat_map(|row| row.0).collect();
-    Ok(Table::from_rows(columns, values)?)
+/// When the run is stopped, or a row is not of the length stated.
+pub fn pooled(
+    plan: &Plan,
+    runner: &Runner<'_>,
+    taken: &Taken<'_>,
+    parameter_set: u64,
+    effort: Effort,
+    columns: usize,
+    row: impl Fn(&Season<'_>) -> Vec<f64> + Sync + Send,
+) -> Result<Table, StudyError> {
+    let group = seasons_a_row(effort.seasons);
+    // Rows are summed as they come in, so that never more of them are held than a table has.
+    let block = group * (MOST_ROWS / group).max(1);
+    let end = effort.first_replicate + effort.seasons;
+    let mut table = Table::with_columns(columns, effort.seasons.div_ceil(group) as usize)?;
+    let mut first = effort.first_replicate;
+    let mut whole = true;
+    while first < end {
+        let last = end.min(first + block);
+        let of_block = runner.run(plan, taken, parameter_set, first..last, |season| {
+            Row(row(season))
+        });
+        match known(of_block.map_err(StudyError::from))? {
+            Some(rows) => {
+                let rows: Vec<Vec<f64>> = rows.into_iter().map(|row| row.0).collect();
+                for seasons in rows.chunks(group as usize) {
+                    table.push_group(seasons)?;
+                }
+            }
+            None => whole = false,
+        }
+        first = last;
+    }
+    if whole {
+        Ok(table)
+    } else {
+        Err(StudyError::Elsewhere)
+    }
 }
 
 /// Tables of several plans side by side, season by season: the columns of the first, then of the second, ...

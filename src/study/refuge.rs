@@ -2,7 +2,7 @@
 
 use super::measures::{Contrast, Measured, measured};
 use super::uncertain::{self, Band};
-use super::{Effort, StudyError, every, plan_with, resampled, tallies};
+use super::{Effort, StudyError, check_precision, every, plan_with, resampled, tallies};
 use crate::plan::Plan;
 use crate::runner::Runner;
 use crate::scenario::{Layered, LayoutKind, Scenario};
@@ -57,19 +57,14 @@ pub fn answer(
     runner: &Runner<'_>,
 ) -> Result<Vec<RefugePoint>, StudyError> {
     check(layered, question)?;
-    const MOST_DOUBLINGS: u32 = 8;
-    let mut effort = question.effort;
-    if let Some(precision) = question.precision {
-        for _ in 0..MOST_DOUBLINGS {
-            let widest = widest_drift(&points(layered, question, effort, runner)?);
-            effort.first_replicate += effort.seasons;
-            if widest.is_some_and(|width| width <= precision) {
-                break;
-            }
-            effort.seasons *= 2;
-        }
-    }
-    points(layered, question, effort, runner)
+    let at = |effort| points(layered, question, effort, runner);
+    let Some(precision) = question.precision else {
+        return at(question.effort);
+    };
+    let known = |width: f64| format!("half drift known to +-{width:.4}");
+    let settings = (question.effort, question.shares.len() as u64);
+    let widest = |points: &Vec<RefugePoint>| widest_drift(points);
+    super::precise(settings, precision, runner, at, widest, known)
 }
 
 fn widest_drift(points: &[RefugePoint]) -> Option<f64> {
@@ -110,15 +105,7 @@ pub fn check(layered: &Layered, question: &RefugeQuestion) -> Result<(), Trouble
             .expected("shares from 0 to 1, such as 0,0.25,0.5,0.75")
             .remedy("mend the list"));
     }
-    if let Some(precision) = question.precision
-        && !(precision.is_finite() && precision > 0.0)
-    {
-        return Err(Trouble::new(format!("the precision is {precision}"))
-            .at("the option --precision")
-            .expected("a half-width above 0, such as 0.01")
-            .remedy("mend it"));
-    }
-    Ok(())
+    check_precision(question.precision, "0.01")
 }
 
 fn points(
@@ -203,7 +190,12 @@ fn point(
         .halves()
         .filter(|half| half.patch() != 0)
         .collect();
-    let mean = |stands: HalfId, natal: &[HalfId]| mean_late(&table, &contrast, stands, natal);
+    let mean = |stands: HalfId, natal: &[HalfId]| {
+        let rows = mean_late(&table, &contrast, stands, natal)?;
+        // A row may be the sum of a group of seasons.
+        let rows_a_season = table.seasons() as f64 / effort.seasons as f64;
+        Ok::<_, StudyError>(rows.map(|mean| mean * rows_a_season))
+    };
     let resamples = resampled(&table, runner, effort)?;
     let of = |at| measured(&resamples, |sums| measure(&plan, &contrast, sums, at));
     Ok(RefugePoint {

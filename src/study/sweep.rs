@@ -2,10 +2,11 @@
 
 use super::measures::{Contrast, MEASURES, Measured, all_measured};
 use super::uncertain::{self, Band};
-use super::{Effort, StudyError, plan_with, resampled, tallies};
+use super::{Effort, StudyError, check_precision, plan_with, resampled, tallies};
 use crate::runner::Runner;
 use crate::scenario::given::Dimension;
 use crate::scenario::{Layered, Scenario};
+use crate::stats::{LEVEL, clopper_pearson};
 use crate::trouble::{Outcome, Trouble};
 use crate::world::Layout;
 
@@ -106,6 +107,35 @@ pub struct SweepPoint {
     pub bands: Option<Vec<Band>>,
 }
 
+impl SweepPoint {
+    /// A measure of the point by its name; undefined when there is no such measure.
+    #[must_use]
+    pub fn measure(&self, name: &str) -> Measured {
+        MEASURES
+            .iter()
+            .position(|named| named.name == name)
+            .and_then(|index| self.measures.get(index))
+            .copied()
+            .unwrap_or(Measured {
+                value: None,
+                interval: None,
+            })
+    }
+
+    /// Half-width of the interval of the stray share, of the patch where it is wider; of half drift in a single patch.
+    #[must_use]
+    pub fn half_width(&self) -> Option<f64> {
+        let width = |name: &str| {
+            let (low, high) = self.measure(name).interval?;
+            Some((high - low) / 2.0)
+        };
+        let strays = STRAYS.iter().filter_map(|name| width(name));
+        strays
+            .max_by(f64::total_cmp)
+            .or_else(|| width("half_drift"))
+    }
+}
+
 /// All combinations of the axes, the last one running fastest.
 ///
 /// # Errors
@@ -164,43 +194,72 @@ fn settings<'a>(axes: &'a [Axis], values: &[String]) -> Vec<(&'a str, String)> {
         .collect()
 }
 
-/// Runs one point. All points share their random numbers season by season.
+/// Runs one point. All points share their random numbers season by season. With a precision, seasons double until the
+/// stray share (in a single patch half drift) is known to that half-width, and a fresh batch is reported; the number
+/// of seasons then differs between points.
 ///
 /// # Errors
-/// When the point makes no sense or the run is stopped.
+/// When the point or the precision makes no sense, or the run is stopped.
 pub fn point(
     layered: &Layered,
     axes: &[Axis],
     values: &[String],
-    effort: Effort,
+    (effort, precision): (Effort, Option<f64>),
     runner: &Runner<'_>,
 ) -> Result<SweepPoint, StudyError> {
+    check_precision(precision, "0.005")?;
     let plan = plan_with(layered, &settings(axes, values))?;
     let contrast = Contrast::of(&plan);
-    let table = tallies(&plan, runner, 0, effort)?;
-    let resamples = resampled(&table, runner, effort)?;
-    Ok(SweepPoint {
-        values: values.to_vec(),
-        seasons: effort.seasons,
-        measures: all_measured(&contrast, &resamples)?,
-        bands: None,
-    })
+    let at = |effort: Effort| {
+        let table = tallies(&plan, runner, 0, effort)?;
+        let resamples = resampled(&table, runner, effort)?;
+        let mut measures = all_measured(&contrast, &resamples)?;
+        for (patch, name) in STRAYS.iter().enumerate().take(contrast.patches()) {
+            bound_unseen(
+                &mut measures,
+                name,
+                contrast.strays(resamples.observed(), patch),
+            )?;
+        }
+        Ok(SweepPoint {
+            values: values.to_vec(),
+            seasons: effort.seasons,
+            measures,
+            bands: None,
+        })
+    };
+    let Some(asked) = precision else {
+        return at(effort);
+    };
+    let known = |width: f64| format!("share known to +-{width:.4}");
+    super::precise(
+        (effort, 1),
+        asked,
+        runner,
+        at,
+        SweepPoint::half_width,
+        known,
+    )
 }
 
-impl SweepPoint {
-    /// A measure of the point by its name; undefined when there is no such measure.
-    #[must_use]
-    pub fn measure(&self, name: &str) -> Measured {
-        MEASURES
-            .iter()
-            .position(|named| named.name == name)
-            .and_then(|index| self.measures.get(index))
-            .copied()
-            .unwrap_or(Measured {
-                value: None,
-                interval: None,
-            })
+/// Names of the stray shares, by patch.
+const STRAYS: [&str; 2] = ["stray_share_treated", "stray_share_untouched"];
+
+/// Where no stray was seen, resampling gives none again: the exact bound of a proportion stands in for the interval.
+fn bound_unseen(
+    measures: &mut [Measured],
+    name: &str,
+    (all, strays): (f64, f64),
+) -> Result<(), StudyError> {
+    let at = MEASURES.iter().position(|named| named.name == name);
+    if let Some(measured) = at.and_then(|at| measures.get_mut(at))
+        && measured.value == Some(0.0)
+        && strays == 0.0
+    {
+        let bound = clopper_pearson(0, all as u64, LEVEL)?;
+        measured.interval = Some((0.0, bound.high));
     }
+    Ok(())
 }
 
 /// An axis with what its setting means.

@@ -17,7 +17,7 @@ use std::time::{Duration, Instant};
 const PATIENCE: Duration = Duration::from_secs(30);
 
 /// A runner whose cases are the same in every run.
-fn cases(number: u32) -> TestRunner {
+pub fn cases(number: u32) -> TestRunner {
     let config = Config {
         cases: number,
         failure_persistence: None,
@@ -28,7 +28,7 @@ fn cases(number: u32) -> TestRunner {
 
 /// What a slip of the hand or of a disk makes of a file.
 #[derive(Debug, Clone)]
-enum Damage {
+pub enum Damage {
     Replace(prop::sample::Index, u8),
     Insert(prop::sample::Index, String),
     Remove(prop::sample::Index, usize),
@@ -36,7 +36,7 @@ enum Damage {
     Number(prop::sample::Index, String),
 }
 
-fn damage() -> impl Strategy<Value = Damage> {
+pub fn damage() -> impl Strategy<Value = Damage> {
     let at = || any::<prop::sample::Index>();
     let pieces = prop::sample::select(vec![
         "(",
@@ -114,7 +114,7 @@ fn numbers_in(bytes: &[u8]) -> Vec<(usize, usize)> {
     found
 }
 
-fn damaged(text: &str, all: &[Damage]) -> Vec<u8> {
+pub fn damaged(text: &str, all: &[Damage]) -> Vec<u8> {
     let mut bytes = text.as_bytes().to_vec();
     for damage in all {
         if bytes.is_empty() {

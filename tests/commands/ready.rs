@@ -338,6 +338,30 @@ fn exact_unknowns_are_weighed_and_those_that_cannot_matter_do_not() {
     super::run::assert_same_tables(&run, &again);
 }
 
+#[test]
+fn exact_a_precision_asked_for_takes_more_seasons() {
+    let arguments = [
+        "sweep",
+        "near-pair",
+        "--vary",
+        "site.gap_m=1,30",
+        "--seasons",
+        "40",
+    ];
+    let plain = Run::of(&arguments);
+    assert_eq!(plain.table("sweep.csv").counts("seasons"), [40, 40]);
+    let precise = Run::of(&[&arguments[..], &["--precision", "0.02"]].concat());
+    let seasons = precise.table("sweep.csv").counts("seasons");
+    // Many strays at a metre are harder to know to two in a hundred than few at thirty.
+    assert!(seasons[0] > 40 && seasons[0] > seasons[1], "{seasons:?}");
+    assert!(
+        seasons.iter().all(|count| (count / 40).is_power_of_two()),
+        "{seasons:?}"
+    );
+    let again = Run::of(&[&arguments[..], &["--precision", "0.02", "--threads", "1"]].concat());
+    super::run::assert_same_tables(&precise, &again);
+}
+
 /// Columns of a band.
 const BAND_COLUMNS: [&str; 5] = [
     "plausible_5",

@@ -15,6 +15,7 @@ mod heat;
 mod labels;
 mod markers;
 mod panel;
+mod posterior;
 mod raster;
 mod refuge;
 mod render;
@@ -34,6 +35,7 @@ pub use curve::{
 pub use forest::{ForestChart, ForestRow, forest_chart};
 pub use gap::{ClearGap, GapChart, GapLine, GapPoint, PlausibleGap, Tolerance, gap_chart};
 pub use heat::{HeatAxis, HeatChart, heat_chart};
+pub use posterior::{PosteriorChart, PosteriorRow, posterior_chart};
 pub use refuge::{Half, NatalPlace, RefugeChart, RefugePoint, RefugeSeries, refuge_chart};
 pub use season_map::{
     Bounds, MapStem, PatchOutline, SeasonMap, StemCondition, Walk, WalkEnd, WalkGroup, season_map,

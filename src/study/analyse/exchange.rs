@@ -3,12 +3,12 @@
 use super::prepare::Question;
 use super::words::Comparison;
 use crate::plan::Plan;
-use crate::runner::{Row, Runner, Taken};
+use crate::runner::{Runner, Taken};
 use crate::scenario::{Layered, LayoutKind, Scenario, Treatment};
 use crate::season::Season;
 use crate::stats::{Resamples, Table};
 use crate::study::measures::{Measured, measured};
-use crate::study::{Effort, StudyError, resampled, table_of, uncertain};
+use crate::study::{Effort, StudyError, pooled, resampled, uncertain};
 use crate::trouble::{Outcome, Trouble};
 use crate::world::HalfId;
 use serde::Serialize;
@@ -191,10 +191,10 @@ impl Sides {
         seasons: u64,
     ) -> Result<Table, StudyError> {
         let taken = Taken::new("exchange between sides", FORM).with(self);
-        let rows = runner.run(plan, &taken, parameter_set, 0..seasons, |season| {
-            Row(self.row(season))
-        })?;
-        table_of(4, rows)
+        let effort = Effort::of(seasons);
+        pooled(plan, runner, &taken, parameter_set, effort, 4, |season| {
+            self.row(season)
+        })
     }
 
     /// Counts of a season by side, in the order that [`Transfer::of`] takes.

@@ -12,12 +12,14 @@ pub mod example;
 pub mod kinds;
 pub mod pool;
 pub mod power;
+mod precise;
 mod question;
 pub mod sites;
 pub mod siting;
 pub mod what_if;
 
 pub use answers::answer;
+pub use precise::precise;
 pub use question::{POOL, RATIOS, RecruitQuestion};
 
 use crate::stats::{Crossing, CrossingReport, Estimate};

@@ -1,0 +1,70 @@
+//! A release: late larvae put on given stems at given times, instead of eggs laid through the season.
+
+use super::Season;
+use super::larva::{Event, Larva, NOBODY, State};
+use super::queue::Matter;
+use crate::life::Moment;
+use crate::random::{Key, Purpose};
+use crate::scenario::Stage;
+use crate::walk::Trail;
+
+/// A larva that is let go.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Released {
+    /// Where, arena metres: it is put on the nearest stem.
+    pub at_m: (f64, f64),
+    /// When, ticks.
+    pub time: f64,
+    /// Stage, from 1; how much of the stage it has lived already is drawn evenly.
+    pub stage: Stage,
+}
+
+impl Season<'_> {
+    /// Runs a season in which no egg is laid and larvae are let go instead; they are numbered in the order given. A
+    /// larva put on a stem without leaves never existed.
+    pub fn run_release<T: Trail>(&mut self, key: Key, released: &[Released], trail: &mut T) {
+        self.set_up_without_eggs(key);
+        self.make_room(released.len());
+        for (number, released) in released.iter().enumerate() {
+            let key = key.to(Purpose::Release).with(number as u64);
+            let stem = self.nearest_stem(released.at_m);
+            self.larvae.push(released_larva(released, stem, key));
+            self.calendar
+                .enter(Matter::Larva, released.time, number as u32);
+        }
+        self.go(trail);
+    }
+
+    fn nearest_stem(&self, (x_m, y_m): (f64, f64)) -> u32 {
+        let away = |stem: &crate::world::Stem| (stem.x_m - x_m).hypot(stem.y_m - y_m);
+        let nearest = self
+            .stems
+            .iter()
+            .enumerate()
+            .min_by(|(_, a), (_, b)| away(a).total_cmp(&away(b)));
+        nearest.map_or(0, |(stem, _)| stem as u32)
+    }
+}
+
+fn released_larva(released: &Released, stem: u32, key: Key) -> Larva {
+    Larva {
+        natal: stem,
+        stem,
+        state: State::Unlaid,
+        phase: released.stage as u8,
+        bouts: 0,
+        stems_used: 1,
+        laid_at: released.time,
+        ended_at: f64::INFINITY,
+        rate: 1.0,
+        key,
+        since: Moment::default(),
+        need_dd: key.to(Purpose::Release).unit(),
+        death_left: 0.0,
+        leave_left: 0.0,
+        next_time: released.time,
+        next: Event::Laid,
+        before: NOBODY,
+        behind: NOBODY,
+    }
+}
