@@ -7,6 +7,7 @@
 //!
 //! ```
 //! use crawlspan::{Plan, Runner, Scenario, Season, Unwatched};
+//! use crawlspan::runner::Taken;
 //! use crawlspan::study::measures::Contrast;
 //! use std::sync::atomic::AtomicBool;
 //!
@@ -15,7 +16,7 @@
 //! let contrast = Contrast::of(&plan);
 //! let stop = AtomicBool::new(false);
 //! let rows = Runner::new(1, &Unwatched, &stop)
-//!     .run(&plan, 0, 0..200, |season: &Season<'_>| contrast.columns().row(season))?;
+//!     .run(&plan, &Taken::new("tallies", 1), 0, 0..200, |season: &Season<'_>| contrast.columns().row(season))?;
 //! let (mut all, mut strays) = (0.0, 0.0);
 //! for row in &rows {
 //!     let (on_patch, laid_elsewhere) = contrast.strays(row, 0);

@@ -5,7 +5,7 @@ use std::fmt;
 /// A fault in what the user gave or asked for, told so that it can be mended.
 ///
 /// Every field is a plain sentence or phrase; [`fmt::Display`] prints the ones that are known, one
-/// a line. The program ends with exit code 2 on any of these.
+/// a line. The program ends with exit code 2 on any of these that is not [`Trouble::by_machine`].
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 pub struct Trouble {
     /// What is wrong.
@@ -16,6 +16,8 @@ pub struct Trouble {
     pub expected: Option<String>,
     /// What to do about it.
     pub remedy: Option<String>,
+    /// Whether the machine failed, such as a full disk, and the input is sound: exit code 1.
+    pub by_machine: bool,
 }
 
 /// Result with [`Trouble`] as its error.
@@ -29,6 +31,7 @@ impl Trouble {
             place: None,
             expected: None,
             remedy: None,
+            by_machine: false,
         }
     }
 
@@ -43,6 +46,13 @@ impl Trouble {
     #[must_use]
     pub fn expected(mut self, expected: impl Into<String>) -> Self {
         self.expected = Some(expected.into());
+        self
+    }
+
+    /// Says that the machine failed, not the input.
+    #[must_use]
+    pub fn by_machine(mut self) -> Self {
+        self.by_machine = true;
         self
     }
 

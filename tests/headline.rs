@@ -5,6 +5,7 @@ mod common;
 use common::{BOUND_SE, NO_WALKING, each_season, layered, mean_se, plan, ratio_se};
 use crawlspan::plan::Plan;
 use crawlspan::random::Key;
+use crawlspan::runner::Taken;
 use crawlspan::runner::{Runner, Unwatched};
 use crawlspan::season::{Fate, Season, State};
 use crawlspan::stats::Crossing;
@@ -21,7 +22,9 @@ fn rows(plan: &Plan, seed: u64, seasons: u64) -> Vec<Vec<f64>> {
     let stop = AtomicBool::new(false);
     let columns = Columns::of(plan);
     Runner::new(seed, &Unwatched, &stop)
-        .run(plan, 0, 0..seasons, |season| columns.row(season))
+        .run(plan, &Taken::new("tallies", 1), 0, 0..seasons, |season| {
+            columns.row(season)
+        })
         .unwrap()
 }
 

@@ -4,7 +4,7 @@ mod common;
 
 use common::plan;
 use crawlspan::plan::Plan;
-use crawlspan::runner::{Runner, Unwatched};
+use crawlspan::runner::{Runner, Taken, Unwatched};
 use crawlspan::stats::{LEVEL, Table, pooled_resamples, resampled_estimate};
 use crawlspan::study::measures::Contrast;
 use crawlspan::study::tally::Columns;
@@ -38,7 +38,9 @@ fn rows(plan: &Plan, seasons: u64) -> Vec<Vec<f64>> {
     let stop = AtomicBool::new(false);
     let columns = Columns::of(plan);
     Runner::new(71, &Unwatched, &stop)
-        .run(plan, 0, 0..seasons, |season| columns.row(season))
+        .run(plan, &Taken::new("tallies", 1), 0, 0..seasons, |season| {
+            columns.row(season)
+        })
         .unwrap()
 }
 

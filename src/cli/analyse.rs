@@ -1,19 +1,24 @@
 //! `analyse`: treated against untouched patches in real counts.
 
 use super::args::{AnalyseArgs, Common};
-use super::context::{Context, Stopped, layered};
+use super::context::{Context, Left, layers_of, write_record};
 use super::say::say;
+use super::stopped::Stopped;
 use crate::output::analysis::{self, Analysis};
 use crate::output::analysis_text;
-use crate::output::files::Folder;
-use crate::output::provenance;
+use crate::output::files::{Folder, Use};
+use crate::output::provenance::{RecordedCounts, Task};
 use crate::scenario::Scenario;
+use crate::scenario::data::{LARGEST_CARRIED, changed};
 use crate::stats::paired::{Estimator, PairedOptions};
 use crate::study::analyse::{
-    Exchange, ExchangeEffort, Question, cautions, check_sides, compare_sites, corrected, exchange,
-    open_counts, prepare,
+    Counts, Exchange, ExchangeEffort, Question, cautions, check_sides, compare_sites, corrected,
+    exchange, prepare, read_counts,
 };
 use crate::trouble::Trouble;
+use std::fs::File;
+use std::io::{BufReader, Read};
+use std::path::Path;
 
 /// Seasons of each parameter set.
 const SEASONS_PER_SET: u64 = 100;
@@ -28,7 +33,7 @@ pub fn run(args: &AnalyseArgs) -> Result<(), Stopped> {
             .remedy("1 tests whether the patches differ at all")
             .into());
     }
-    let counts = open_counts(&args.counts)?;
+    let (counts, recorded) = table(args)?;
     let mut question = Question {
         stage: args.stage,
         comparison: args.compare,
@@ -36,7 +41,8 @@ pub fn run(args: &AnalyseArgs) -> Result<(), Stopped> {
         ..Question::default()
     };
     if let Some(name) = &args.scenario {
-        question.late_from = Scenario::from_layers(&layered(name, &args.set)?)?.late_from;
+        question.late_from =
+            Scenario::from_layers(&layers_of(&args.origin, name, &args.set)?)?.late_from;
     }
     // Before any folder is made: a table of which nothing is left gets no files.
     let prepared = prepare(&counts, &question)?;
@@ -79,7 +85,7 @@ pub fn run(args: &AnalyseArgs) -> Result<(), Stopped> {
         results,
         correction,
     };
-    write(args, context.as_ref(), &analysis)
+    write(args, context.as_ref(), &analysis, recorded)
 }
 
 fn simulated(
@@ -92,12 +98,71 @@ fn simulated(
         sets: args.uncertain,
         seasons_per_set: SEASONS_PER_SET,
     };
-    Ok(exchange(
-        &context.layered,
-        question,
-        effort,
-        &context.runner(),
-    )?)
+    let found = exchange(&context.layered, question, effort, &context.runner());
+    context.simulated(found, Left::Statistics)
+}
+
+/// Passes its source on and keeps a copy of what passed, as far as it may travel with the record.
+struct Copied<R> {
+    source: R,
+    bytes: u64,
+    copy: Vec<u8>,
+}
+
+impl<R: Read> Read for Copied<R> {
+    fn read(&mut self, buffer: &mut [u8]) -> std::io::Result<usize> {
+        let length = self.source.read(buffer)?;
+        self.bytes += length as u64;
+        if self.bytes <= LARGEST_CARRIED {
+            self.copy.extend_from_slice(&buffer[..length]);
+        }
+        Ok(length)
+    }
+}
+
+/// The table of counts as typed, or as recorded.
+fn table(args: &AnalyseArgs) -> Result<(Counts, RecordedCounts), Trouble> {
+    let again = args.origin.again.as_ref();
+    let recorded = again.and_then(|again| again.task.counts.clone());
+    let name = args.counts.display().to_string();
+    if let Some(recorded) = &recorded
+        && let Some(text) = &recorded.text
+    {
+        let counts = read_counts(text.as_bytes(), &name)?;
+        return if counts.sha256 == recorded.sha256 {
+            Ok((counts, recorded.clone()))
+        } else {
+            Err(changed(&args.counts, recorded.bytes, &recorded.sha256))
+        };
+    }
+    let folder = again.map_or(Path::new(""), |again| again.data_folder.as_path());
+    let path = folder.join(&args.counts);
+    let file = File::open(&path).map_err(|fault| {
+        Trouble::new(format!("the file cannot be read: {fault}"))
+            .at(path.display().to_string())
+            .expected("a CSV file with a header line")
+            .remedy("check the path")
+    })?;
+    let mut source = Copied {
+        source: file,
+        bytes: 0,
+        copy: Vec::new(),
+    };
+    let counts = read_counts(BufReader::new(&mut source), &name)?;
+    let read = RecordedCounts {
+        name,
+        sha256: counts.sha256.clone(),
+        bytes: source.bytes,
+        text: Some(source.copy)
+            .filter(|copy| copy.len() as u64 == source.bytes)
+            .and_then(|copy| String::from_utf8(copy).ok()),
+    };
+    match recorded {
+        Some(recorded) if recorded.sha256 != read.sha256 => {
+            Err(changed(&path, recorded.bytes, &recorded.sha256))
+        }
+        _ => Ok((counts, read)),
+    }
 }
 
 /// The folder is named after the table.
@@ -113,6 +178,8 @@ fn common(args: &AnalyseArgs, scenario: &str) -> Common {
         seed: args.seed,
         threads: args.threads,
         out: args.out.clone(),
+        shard: None,
+        origin: args.origin.clone(),
     }
 }
 
@@ -120,12 +187,17 @@ fn write(
     args: &AnalyseArgs,
     context: Option<&Context>,
     analysis: &Analysis,
+    counts: RecordedCounts,
 ) -> Result<(), Stopped> {
     let own;
     let folder = match context {
         Some(context) => &context.folder,
         None => {
-            own = Folder::open(&args.out.join(folder_name(args)))?;
+            let again = args.origin.again.as_ref();
+            let path = again
+                .and_then(|again| again.folder.clone())
+                .unwrap_or_else(|| args.out.join(folder_name(args)));
+            own = Folder::open(&path, Use::Alone)?;
             &own
         }
     };
@@ -140,15 +212,18 @@ fn write(
     if let Some(ron) = &ron {
         folder.write("scenario.ron", ron.as_bytes())?;
     }
-    let scenario = context.map(|context| context.scenario.name.as_str());
-    let label = args.counts.display().to_string();
-    let record = provenance::of_counts(
-        "analyse",
-        args.seed,
-        (&label, &analysis.counts.sha256),
-        scenario.zip(ron.as_deref()),
-    )?;
-    folder.write("provenance-analyse.json", record.as_bytes())?;
-    say(format!("{text}\n\n{}", folder.written()));
+    let task = Task {
+        command: args.origin.command.to_owned(),
+        arguments: args.origin.arguments.clone(),
+        seed: args.seed,
+        scenario: context.and_then(|context| context.task().scenario.clone()),
+        counts: Some(counts),
+    };
+    write_record(folder, &task, &args.origin, true)?;
+    say(format!("{text}\n"));
+    match context {
+        Some(context) => context.finish(),
+        None => say(folder.written()),
+    }
     Ok(())
 }

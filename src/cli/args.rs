@@ -1,5 +1,7 @@
 //! What can be typed.
 
+use super::origin::{Origin, Places};
+use crate::runner::Shard;
 use crate::stats::paired::Estimator;
 use crate::study::analyse::{Comparison, CountedStage};
 use clap::{Args, Parser, Subcommand};
@@ -47,6 +49,10 @@ pub enum Command {
     Analyse(AnalyseArgs),
     /// Fit walking and leaving to a pilot release of marked larvae.
     Tune(TuneArgs),
+    /// Join the shards of a run and finish it.
+    Gather(GatherArgs),
+    /// Make results again, byte for byte, from the record beside them.
+    Replay(ReplayArgs),
     /// Check a scenario and list every number with unit, range, standing and source.
     Check(CheckArgs),
     /// Write a commented scenario to start from.
@@ -61,6 +67,45 @@ impl Default for Command {
             tolerance: None,
             uncertain: None,
         })
+    }
+}
+
+impl Command {
+    /// Its name as typed, and where its arguments say how it runs; `None` for commands that leave no record.
+    pub fn places(&mut self) -> Option<(&'static str, Places<'_>)> {
+        let (name, common) = match self {
+            Self::Brief(args) => ("brief", &mut args.common),
+            Self::Gap(args) => ("gap", &mut args.common),
+            Self::Refuge(args) => ("refuge", &mut args.common),
+            Self::Recruit(args) => ("recruit", &mut args.common),
+            Self::Sweep(args) => ("sweep", &mut args.common),
+            Self::Season(args) => ("season", &mut args.common),
+            Self::Weigh(args) => ("weigh", &mut args.common),
+            Self::Lesson(args) => ("lesson", &mut args.common),
+            Self::Analyse(args) => {
+                let places = Places {
+                    origin: &mut args.origin,
+                    threads: &mut args.threads,
+                    out: &mut args.out,
+                };
+                return Some(("analyse", places));
+            }
+            Self::Tune(args) => {
+                let places = Places {
+                    origin: &mut args.origin,
+                    threads: &mut args.threads,
+                    out: &mut args.out,
+                };
+                return Some(("tune", places));
+            }
+            Self::Gather(_) | Self::Replay(_) | Self::Check(_) | Self::New(_) => return None,
+        };
+        let places = Places {
+            origin: &mut common.origin,
+            threads: &mut common.threads,
+            out: &mut common.out,
+        };
+        Some((name, places))
     }
 }
 
@@ -89,6 +134,12 @@ pub struct Common {
     /// Folder that receives a folder named after the scenario.
     #[arg(long, default_value = "output", value_name = "FOLDER")]
     pub out: PathBuf,
+    /// Do only one share of the work, such as the third of sixteen; `gather` joins them.
+    #[arg(long, value_name = "NUMBER/OF")]
+    pub shard: Option<Shard>,
+    /// What the command comes from.
+    #[arg(skip)]
+    pub origin: Origin,
 }
 
 impl Default for Common {
@@ -99,6 +150,8 @@ impl Default for Common {
             seed: DEFAULT_SEED,
             threads: None,
             out: PathBuf::from("output"),
+            shard: None,
+            origin: Origin::default(),
         }
     }
 }
@@ -251,9 +304,6 @@ pub struct SweepArgs {
     /// Seasons at each point.
     #[arg(long, default_value_t = 1000, value_parser = seasons_range())]
     pub seasons: u64,
-    /// Point to begin with, counted from 1, to go on with an interrupted sweep.
-    #[arg(long, default_value_t = 1, value_name = "POINT")]
-    pub from_point: usize,
     /// Go on at each point until the stray share (in a single patch half drift) is known to this half-width.
     #[arg(long, allow_negative_numbers = true, value_name = "SHARE")]
     pub precision: Option<f64>,
@@ -350,6 +400,46 @@ pub struct AnalyseArgs {
     /// Folder that receives a folder named after the table.
     #[arg(long, default_value = "output", value_name = "FOLDER")]
     pub out: PathBuf,
+    /// What the command comes from.
+    #[arg(skip)]
+    pub origin: Origin,
+}
+
+/// Arguments of `gather`.
+#[derive(Debug, Args)]
+pub struct GatherArgs {
+    /// Folder that holds the files of the shards, or the files themselves.
+    #[arg(required = true, value_name = "FOLDER|FILES")]
+    pub from: Vec<PathBuf>,
+    /// Do here what missing or unfinished shards have not done, instead of naming them.
+    #[arg(long)]
+    pub fill: bool,
+    /// Threads; all cores if not given.
+    #[arg(long, value_parser = clap::value_parser!(u16).range(1..=1024))]
+    pub threads: Option<u16>,
+    /// Folder that receives a folder named after the scenario; if not given, results go beside the first shard.
+    #[arg(long, value_name = "FOLDER")]
+    pub out: Option<PathBuf>,
+    /// Folder in which data files are looked for that are too long to travel with the shards.
+    #[arg(long, default_value = ".", value_name = "FOLDER")]
+    pub files: PathBuf,
+}
+
+/// Arguments of `replay`.
+#[derive(Debug, Args)]
+pub struct ReplayArgs {
+    /// The record: a provenance-*.json.
+    #[arg(value_name = "PROVENANCE.json")]
+    pub record: PathBuf,
+    /// Threads; all cores if not given.
+    #[arg(long, value_parser = clap::value_parser!(u16).range(1..=1024))]
+    pub threads: Option<u16>,
+    /// Folder that receives a folder named after the scenario; if not given, results go where the record lies.
+    #[arg(long, value_name = "FOLDER")]
+    pub out: Option<PathBuf>,
+    /// Folder in which data files are looked for that are too long to travel with the record.
+    #[arg(long, default_value = ".", value_name = "FOLDER")]
+    pub files: PathBuf,
 }
 
 /// Arguments of `tune`.
@@ -391,6 +481,9 @@ pub struct TuneArgs {
     /// Folder that receives a folder named after the scenario.
     #[arg(long, default_value = "output", value_name = "FOLDER")]
     pub out: PathBuf,
+    /// What the command comes from.
+    #[arg(skip)]
+    pub origin: Origin,
 }
 
 /// Scenario in which larvae are let go unless another is named.

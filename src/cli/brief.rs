@@ -1,8 +1,9 @@
 //! `brief`: all answers about a scenario.
 
 use super::args::BriefArgs;
-use super::context::{Context, Stopped};
+use super::context::{Context, Left};
 use super::say::say;
+use super::stopped::Stopped;
 use crate::output::brief_page::{BriefCharts, Origin, brief_page};
 use crate::output::charts::Rendered;
 use crate::output::{brief_text, pictures, tables, text};
@@ -10,7 +11,6 @@ use crate::plan::Plan;
 use crate::scenario::{LayoutKind, Scenario, listed};
 use crate::season::Season;
 use crate::season::record::Recorder;
-use crate::study::StudyError;
 use crate::study::brief::{Brief, BriefEffort};
 use crate::study::gap;
 use crate::trouble::Trouble;
@@ -46,22 +46,23 @@ pub fn run(args: &BriefArgs) -> Result<(), Stopped> {
         &effort,
         &runner,
     );
-    if brief.own.is_some() {
-        write(&context, &brief, &effort)?;
-    }
-    match outcome {
-        Err(StudyError::Interrupted(_)) if brief.own.is_some() => {
+    match context.simulated(outcome, Left::Statistics) {
+        Ok(()) => {
+            write(&context, &brief, &effort)?;
+            context.write_provenance("brief")?;
+            context.finish();
+            Ok(())
+        }
+        Err(Stopped::Interrupted(_)) if brief.own.is_some() => {
+            write(&context, &brief, &effort)?;
+            context.write_partial_provenance("brief")?;
             context.say_written();
             Err(Stopped::Interrupted(
-                "the answers that were complete are kept; the same command makes them all"
+                "the answers that were complete are written; the same command goes on and makes them all"
                     .to_owned(),
             ))
         }
-        other => {
-            other?;
-            context.say_written();
-            Ok(())
-        }
+        Err(other) => Err(other),
     }
 }
 
@@ -109,15 +110,13 @@ fn write(context: &Context, brief: &Brief, effort: &BriefEffort) -> Result<(), S
     context
         .folder
         .write("brief.txt", format!("{text}\n").as_bytes())?;
-    let arguments: Vec<String> = std::env::args().skip(1).collect();
     let origin = Origin {
         seed: context.seed,
         ron: &scenario.to_ron()?,
-        arguments: &arguments,
+        arguments: &context.task().arguments,
     };
     let page = brief_page(&parts, &charts, brief.yields.as_ref(), &listed, &origin);
     context.folder.write("brief.html", page.as_bytes())?;
-    context.write_provenance("brief")?;
     say(format!("{text}\n"));
     Ok(())
 }

@@ -1,7 +1,8 @@
 //! `check`: validates a scenario and lists every number.
 
 use super::args::CheckArgs;
-use super::context::{Stopped, layered};
+use super::context::layered;
+use super::stopped::Stopped;
 use crate::output::{brief_text, tables, text};
 use crate::plan::Plan;
 use crate::scenario::{Listed, Scenario, listed};

@@ -1,71 +1,25 @@
 //! What every simulating command does first and last: read the scenario, open the folder, say what was written.
 
+use super::EXIT_INTERRUPTED;
 use super::args::Common;
+use super::kept;
+use super::origin::Origin;
 use super::progress::Progress;
-use super::say::say;
-use super::{EXIT_BAD_INPUT, EXIT_FAILED, EXIT_INTERRUPTED};
+use super::say::{say, tell};
+use super::stopped::Stopped;
 use crate::output::charts::Rendered;
-use crate::output::files::Folder;
-use crate::output::provenance;
-use crate::runner::Runner;
+use crate::output::files::{Folder, Use};
+use crate::output::provenance::{self, Heading, Program, Record, RecordedScenario, Task};
+use crate::runner::{Pieces, Runner, Shard};
+use crate::scenario::data::sha256;
 use crate::scenario::{Layered, Scenario};
 use crate::study::StudyError;
 use crate::trouble::Trouble;
 use crate::world::Layout;
-use std::fmt;
+use std::cell::Cell;
 use std::sync::atomic::{AtomicBool, Ordering};
 
 static STOP: AtomicBool = AtomicBool::new(false);
-
-/// Why a command ended without its full result.
-#[derive(Debug)]
-pub enum Stopped {
-    /// Bad input.
-    Trouble(Trouble),
-    /// Interrupted; with what was kept and how to go on.
-    Interrupted(String),
-    /// Anything else.
-    Failed(String),
-}
-
-impl Stopped {
-    /// Exit code.
-    pub fn code(&self) -> u8 {
-        match self {
-            Self::Trouble(_) => EXIT_BAD_INPUT,
-            Self::Interrupted(_) => EXIT_INTERRUPTED,
-            Self::Failed(_) => EXIT_FAILED,
-        }
-    }
-}
-
-impl fmt::Display for Stopped {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match self {
-            Self::Trouble(trouble) => write!(f, "error: {trouble}"),
-            Self::Interrupted(kept) => write!(f, "interrupted: {kept}"),
-            Self::Failed(why) => write!(f, "error: {why}"),
-        }
-    }
-}
-
-impl From<Trouble> for Stopped {
-    fn from(trouble: Trouble) -> Self {
-        Self::Trouble(trouble)
-    }
-}
-
-impl From<StudyError> for Stopped {
-    fn from(error: StudyError) -> Self {
-        match error {
-            StudyError::Trouble(trouble) => Self::Trouble(trouble),
-            StudyError::Interrupted(_) => Self::Interrupted(
-                "nothing was complete yet; start again with the same command".to_owned(),
-            ),
-            StudyError::Stats(error) => Self::Failed(error.to_string()),
-        }
-    }
-}
 
 /// A scenario that is read and a folder that can be written.
 pub struct Context {
@@ -77,7 +31,21 @@ pub struct Context {
     pub folder: Folder,
     /// Master seed.
     pub seed: u64,
+    task: Task,
+    origin: Origin,
+    pieces: Pieces,
     progress: Progress,
+    /// Whether the pieces have been spoken of or are no longer needed.
+    settled: Cell<bool>,
+}
+
+/// What is left when all shards have done their share.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Left {
+    /// Statistics only.
+    Statistics,
+    /// Further simulation that builds on results of all shards.
+    Simulation,
 }
 
 /// Reads a scenario and puts `--set` options on top.
@@ -93,6 +61,46 @@ pub fn layered(scenario: &str, settings: &[String]) -> Result<Layered, Trouble> 
         layered.set(path, value)?;
     }
     Ok(layered)
+}
+
+/// The layers of a command: those of the record that is made again, or of what was typed.
+pub fn layers_of(origin: &Origin, scenario: &str, set: &[String]) -> Result<Layered, Trouble> {
+    match &origin.again {
+        Some(again) => again.layered(again.scenario()?),
+        None => layered(scenario, set),
+    }
+}
+
+/// Refuses `--shard` for a command that has too little work for it.
+pub fn not_shared(common: &Common) -> Result<(), Trouble> {
+    if common.shard.is_none() {
+        return Ok(());
+    }
+    Err(
+        Trouble::new(format!("`{}` cannot be shared out", common.origin.command))
+            .at("the option --shard")
+            .expected("sweep, recruit, gap, refuge or brief")
+            .remedy("run it whole"),
+    )
+}
+
+/// Arranges that Ctrl-C and a limit on the size of files end the work in good order.
+fn heed_signals() -> Result<(), Stopped> {
+    ctrlc::set_handler(|| {
+        if STOP.swap(true, Ordering::Relaxed) {
+            std::process::exit(i32::from(EXIT_INTERRUPTED));
+        }
+    })
+    .map_err(|fault| Stopped::Failed(format!("Ctrl-C cannot be handled: {fault}")))?;
+    #[cfg(unix)]
+    {
+        // Caught, the signal turns into an error of the write, which says what happened; uncaught it kills.
+        let unheard = std::sync::Arc::new(AtomicBool::new(false));
+        signal_hook::flag::register(signal_hook::consts::SIGXFSZ, unheard).map_err(|fault| {
+            Stopped::Failed(format!("a limit of file size cannot be handled: {fault}"))
+        })?;
+    }
+    Ok(())
 }
 
 impl Context {
@@ -111,45 +119,106 @@ impl Context {
         name: Option<&str>,
         check: impl FnOnce(&Layered, &Scenario) -> Result<(), Trouble>,
     ) -> Result<Self, Stopped> {
-        let layered = layered(&common.scenario, &common.set)?;
+        let layered = layers_of(&common.origin, &common.scenario, &common.set)?;
         let scenario = Scenario::from_layers(&layered)?;
         Layout::of(&scenario).map_err(|fault| layered.placed(fault))?;
         check(&layered, &scenario).map_err(|fault| layered.placed(fault))?;
-        let folder = Folder::open(&common.out.join(name.unwrap_or(&scenario.name)))?;
+        let task = task_of(common, &layered, &scenario)?;
+        if let (Some(again), Some(made)) = (&common.origin.again, &task.scenario) {
+            again.check(made)?;
+        }
+        let using = match common.shard {
+            None => Use::Alone,
+            Some(_) => Use::Shared,
+        };
+        let folder = folder(common, name.unwrap_or(&scenario.name), using)?;
         if let Some(threads) = common.threads {
             rayon::ThreadPoolBuilder::new()
                 .num_threads(usize::from(threads))
                 .build_global()
                 .map_err(|fault| Stopped::Failed(format!("threads: {fault}")))?;
         }
-        ctrlc::set_handler(|| {
-            if STOP.swap(true, Ordering::Relaxed) {
-                std::process::exit(i32::from(EXIT_INTERRUPTED));
-            }
-        })
-        .map_err(|fault| Stopped::Failed(format!("Ctrl-C cannot be handled: {fault}")))?;
+        heed_signals()?;
+        let heading = Heading {
+            program: Program::this(),
+            task: task.clone(),
+            shard: common.shard,
+        };
+        let pieces = kept::open(&folder, &heading, &common.origin)?;
         Ok(Self {
             layered,
             scenario,
             folder,
             seed: common.seed,
+            task,
+            origin: common.origin.clone(),
+            pieces,
             progress: Progress::new(),
+            settled: Cell::new(false),
         })
     }
 
     /// A runner of seasons.
     pub fn runner(&self) -> Runner<'_> {
-        Runner::new(self.seed, &self.progress, &STOP)
+        Runner::new(self.seed, &self.progress, &STOP).keeping(&self.pieces)
+    }
+
+    /// The command that runs, with all that its results depend on.
+    pub fn task(&self) -> &Task {
+        &self.task
+    }
+
+    /// The outcome of all that a command simulates. A shard ends here, having done its share, and writes no results.
+    pub fn simulated<T>(&self, outcome: Result<T, StudyError>, left: Left) -> Result<T, Stopped> {
+        let Some(shard) = self.pieces.shard() else {
+            return Ok(outcome?);
+        };
+        let known = match outcome {
+            Ok(_) => true,
+            Err(StudyError::Elsewhere) => false,
+            Err(other) => return Err(other.into()),
+        };
+        self.pieces.finish_share().map_err(StudyError::Unkept)?;
+        self.settled.set(true);
+        let more = !known && left == Left::Simulation;
+        Err(Stopped::Shared(self.next(shard, more)))
+    }
+
+    fn next(&self, shard: Shard, more: bool) -> String {
+        let path = self.pieces.path();
+        let folder = self.folder.path().display();
+        let (all, new) = self.pieces.count();
+        let mut text = format!(
+            "Shard {shard} has done its share: {all} pieces, {new} of them new, in {}\n\
+             When all {} shards have: crawlspan gather {folder}",
+            path.display(),
+            shard.of
+        );
+        if more {
+            text += &format!(
+                "\nWhat builds on results of all shards is then done by gather. To share that out as well, give all {} \
+                 commands once more before it.",
+                shard.of
+            );
+        }
+        text
     }
 
     /// Writes the scenario as it was resolved and how the files came about.
     pub fn write_provenance(&self, command: &str) -> Result<(), Trouble> {
+        self.write_record(command, true)
+    }
+
+    /// As [`Context::write_provenance`], for files that are not all that the command was to write.
+    pub fn write_partial_provenance(&self, command: &str) -> Result<(), Trouble> {
+        self.write_record(command, false)
+    }
+
+    fn write_record(&self, command: &str, complete: bool) -> Result<(), Trouble> {
         let ron = self.scenario.to_ron()?;
         self.folder
             .write(&format!("scenario-{command}.ron"), ron.as_bytes())?;
-        let text = provenance::text(command, self.seed, &self.scenario.name, &ron)?;
-        self.folder
-            .write(&format!("provenance-{command}.json"), text.as_bytes())
+        write_record(&self.folder, &self.task, &self.origin, complete)
     }
 
     /// Writes a chart as SVG and PNG.
@@ -160,8 +229,83 @@ impl Context {
         Ok(())
     }
 
-    /// Says which files were written.
+    /// Ends a command whose results are all written: pieces are no longer needed, and the files are named.
+    pub fn finish(&self) {
+        self.settled.set(true);
+        if let Err(fault) = self.pieces.remove() {
+            tell(format!(
+                "note: {} is no longer needed but cannot be removed: {fault}",
+                self.pieces.path().display()
+            ));
+        }
+        say(self.folder.written());
+    }
+
+    /// Ends a command that was interrupted: the files are named, and the pieces stay.
     pub fn say_written(&self) {
         say(self.folder.written());
     }
+}
+
+impl Drop for Context {
+    /// A command that ends without its results says what is kept of its work.
+    fn drop(&mut self) {
+        let (kept, _) = self.pieces.count();
+        if kept > 0 && !self.settled.get() {
+            tell(format!(
+                "kept: {kept} finished pieces in {}; the same command goes on from there",
+                self.pieces.path().display()
+            ));
+        }
+    }
+}
+
+/// The folder of a command.
+fn folder(common: &Common, name: &str, using: Use) -> Result<Folder, Trouble> {
+    let again = common.origin.again.as_ref();
+    match again.and_then(|again| again.folder.as_ref()) {
+        Some(folder) => Folder::open(folder, using),
+        None => Folder::open(&common.out.join(name), using),
+    }
+}
+
+fn task_of(common: &Common, layered: &Layered, scenario: &Scenario) -> Result<Task, Trouble> {
+    let complete = scenario.to_ron()?;
+    Ok(Task {
+        command: common.origin.command.to_owned(),
+        arguments: common.origin.arguments.clone(),
+        seed: common.seed,
+        scenario: Some(RecordedScenario {
+            name: scenario.name.clone(),
+            sha256: sha256(complete.as_bytes()),
+            extends: layered.draft.extends.clone(),
+            complete_scenario: provenance::lines(&complete),
+            settings: provenance::lines(&layered.settings()?),
+            data_files: layered.data.all(),
+        }),
+        counts: None,
+    })
+}
+
+/// Writes the record of a command into the folder of its results.
+pub fn write_record(
+    folder: &Folder,
+    task: &Task,
+    origin: &Origin,
+    complete: bool,
+) -> Result<(), Trouble> {
+    let record = Record {
+        form: provenance::FORM,
+        program: Program::this(),
+        task: task.clone(),
+        complete,
+        written: folder.digests(),
+    };
+    let name = format!("provenance-{}.json", task.command);
+    folder.write(&name, record.text()?.as_bytes())?;
+    if let Some(again) = &origin.again {
+        // Only a second record of one command would find it set, and no command writes two.
+        let _ = again.outcome.set(record);
+    }
+    Ok(())
 }

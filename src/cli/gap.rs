@@ -1,13 +1,14 @@
 //! `gap`: how far apart must two patches be?
 
 use super::args::GapArgs;
-use super::context::{Context, Stopped};
+use super::context::{Context, Left};
 use super::say::say;
+use super::stopped::Stopped;
 use crate::output::{pictures, tables, text};
 use crate::scenario::Scenario;
-use crate::study::Effort;
 use crate::study::gap::{self, GAP_GRID_M, GapQuestion};
 use crate::study::uncertain::{self, SEASONS_PER_SET};
+use crate::study::{Effort, StudyError, known};
 
 pub fn run(args: &GapArgs) -> Result<(), Stopped> {
     let question = |scenario: &Scenario| GapQuestion {
@@ -26,36 +27,41 @@ pub fn run(args: &GapArgs) -> Result<(), Stopped> {
     runner
         .watch
         .begin("gaps", args.seasons * question.grid_m.len() as u64);
-    let answer = gap::answer(&context.layered, &question, &runner, 0)?;
+    let left = match question.precision_m {
+        None => Left::Statistics,
+        Some(_) => Left::Simulation,
+    };
+    // A shard does its share of the parameter sets too before it stops for the results of others.
+    let answer = known(gap::answer(&context.layered, &question, &runner, 0))?;
     runner.watch.end();
-    context.folder.write("gap.csv", &tables::gap(&answer)?)?;
-    context
-        .folder
-        .write("clear-gap.csv", &tables::clear_gap(&answer, None)?)?;
-    let mut band = None;
+    let mut band = Ok(None);
     if args.uncertain > 0 {
         runner.watch.begin(
             "plausible parameter sets",
             args.uncertain * SEASONS_PER_SET * uncertain::BAND_GRID_M.len() as u64,
         );
-        band = Some(uncertain::gap_band(
+        band = uncertain::gap_band(
             &context.layered,
             question.tolerance,
             args.uncertain,
             SEASONS_PER_SET,
             &runner,
-        )?);
+        )
+        .map(Some);
         runner.watch.end();
-        context
-            .folder
-            .write("clear-gap.csv", &tables::clear_gap(&answer, band.as_ref())?)?;
     }
+    let answer = answer.ok_or(StudyError::Elsewhere);
+    let (answer, band) = context.simulated(answer.and_then(|answer| Ok((answer, band?))), left)?;
+    context.folder.write("gap.csv", &tables::gap(&answer)?)?;
+    context
+        .folder
+        .write("clear-gap.csv", &tables::clear_gap(&answer, band.as_ref())?)?;
     context.write_chart("gap", &pictures::gap(&answer, band.as_ref())?)?;
     context.write_provenance("gap")?;
     say(format!(
         "{}\n",
         text::gap(&answer, band.as_ref()).trim_start()
     ));
-    context.say_written();
+    context.finish();
     Ok(())
 }

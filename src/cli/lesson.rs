@@ -1,8 +1,9 @@
 //! `lesson`: the page with which volunteers are shown why the layout matters, with a moving picture and stills.
 
 use super::args::LessonArgs;
-use super::context::{Context, Stopped};
+use super::context::{Context, not_shared};
 use super::say::say;
+use super::stopped::Stopped;
 use crate::output::lesson::{self, Figure, frames};
 use crate::output::pictures;
 use crate::study::Effort;
@@ -16,6 +17,7 @@ pub fn run(args: &LessonArgs) -> Result<(), Stopped> {
         shares: args.shares.clone().unwrap_or_else(|| SHARES.to_vec()),
         seasons: args.takes,
     };
+    not_shared(&args.common)?;
     let context = Context::open(&args.common, |layered, _| check(layered, &question))?;
     let runner = context.runner();
     runner.watch.begin("seasons recorded", takes(&question));
@@ -32,7 +34,7 @@ pub fn run(args: &LessonArgs) -> Result<(), Stopped> {
         .write("lesson.gif", &frames::animation(&lesson)?)?;
     context.write_provenance("lesson")?;
     say(format!("{}\n", lesson::summary(&lesson, page.len())));
-    context.say_written();
+    context.finish();
     Ok(())
 }
 

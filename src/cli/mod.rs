@@ -6,21 +6,35 @@ mod brief;
 mod check;
 mod context;
 mod gap;
+mod gather;
+mod kept;
 mod lesson;
 mod new;
+mod origin;
 mod progress;
 mod recruit;
 mod refuge;
+mod replay;
 mod say;
 mod season;
+mod stopped;
 mod sweep;
 mod tune;
 mod weigh;
 
 use args::{Cli, Command};
 use clap::Parser;
+use origin::{Again, recorded};
 use std::ffi::OsString;
+use std::path::PathBuf;
 use std::process::ExitCode;
+use std::sync::Arc;
+use stopped::Stopped;
+
+use crate::trouble;
+
+/// Name of the program, as the first argument.
+const PROGRAM: &str = env!("CARGO_PKG_NAME");
 
 /// Everything went well.
 pub const EXIT_FINE: u8 = 0;
@@ -33,7 +47,8 @@ pub const EXIT_INTERRUPTED: u8 = 130;
 
 /// Runs the program on its arguments and returns its exit code.
 pub fn run(arguments: impl IntoIterator<Item = OsString>) -> ExitCode {
-    let cli = match Cli::try_parse_from(arguments) {
+    let arguments: Vec<OsString> = arguments.into_iter().collect();
+    let cli = match Cli::try_parse_from(&arguments) {
         Ok(cli) => cli,
         Err(message) => {
             // A failed print of help or usage leaves nothing to be told.
@@ -46,25 +61,75 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> ExitCode {
             return ExitCode::from(code);
         }
     };
-    let outcome = match cli.command.unwrap_or_default() {
-        Command::Brief(args) => brief::run(&args),
-        Command::Season(args) => season::run(&args),
-        Command::Sweep(args) => sweep::run(&args),
-        Command::Tune(args) => tune::run(&args),
-        Command::Weigh(args) => weigh::run(&args),
-        Command::Gap(args) => gap::run(&args),
-        Command::Refuge(args) => refuge::run(&args),
-        Command::Analyse(args) => analyse::run(&args),
-        Command::Recruit(args) => recruit::run(&args),
-        Command::Lesson(args) => lesson::run(&args),
-        Command::Check(args) => check::run(&args),
-        Command::New(args) => new::run(&args),
-    };
-    match outcome {
+    let mut command = cli.command.unwrap_or_default();
+    if let Some((name, places)) = command.places() {
+        let typed: Vec<String> = arguments
+            .iter()
+            .skip(1)
+            .map(|argument| argument.to_string_lossy().into_owned())
+            .collect();
+        places.origin.command = name;
+        places.origin.arguments = recorded(&typed);
+    }
+    match perform(&command) {
         Ok(()) => ExitCode::from(EXIT_FINE),
+        Err(Stopped::Shared(next)) => {
+            say::say(next);
+            ExitCode::from(EXIT_FINE)
+        }
         Err(stop) => {
             say::tell(stop.to_string());
             ExitCode::from(stop.code())
         }
     }
+}
+
+fn perform(command: &Command) -> Result<(), Stopped> {
+    match command {
+        Command::Brief(args) => brief::run(args),
+        Command::Season(args) => season::run(args),
+        Command::Sweep(args) => sweep::run(args),
+        Command::Tune(args) => tune::run(args),
+        Command::Weigh(args) => weigh::run(args),
+        Command::Gap(args) => gap::run(args),
+        Command::Refuge(args) => refuge::run(args),
+        Command::Analyse(args) => analyse::run(args),
+        Command::Recruit(args) => recruit::run(args),
+        Command::Lesson(args) => lesson::run(args),
+        Command::Gather(args) => gather::run(args),
+        Command::Replay(args) => replay::run(args),
+        Command::Check(args) => check::run(args),
+        Command::New(args) => new::run(args),
+    }
+}
+
+/// Performs a recorded command.
+fn perform_again(
+    again: Arc<Again>,
+    threads: Option<u16>,
+    out: Option<&PathBuf>,
+) -> Result<(), Stopped> {
+    let arguments = &again.task.arguments;
+    let refused = |why: &str| {
+        trouble::Trouble::new(format!("the recorded command cannot be run: {why}"))
+            .at(again.label.clone())
+            .expected("the arguments of a command that this version knows")
+            .remedy("use the version that the record names")
+    };
+    let cli =
+        Cli::try_parse_from(std::iter::once(PROGRAM).chain(arguments.iter().map(String::as_str)))
+            .map_err(|fault| refused(&fault.to_string()))?;
+    let mut command = cli.command.unwrap_or_default();
+    let (name, places) = command
+        .places()
+        .filter(|(name, _)| *name == again.task.command)
+        .ok_or_else(|| refused("it is not the one that the record names"))?;
+    places.origin.command = name;
+    places.origin.arguments = arguments.clone();
+    *places.threads = threads;
+    if let Some(out) = out {
+        *places.out = out.clone();
+    }
+    places.origin.again = Some(again);
+    perform(&command)
 }

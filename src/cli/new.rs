@@ -1,8 +1,8 @@
 //! `new`: writes a commented scenario to start from.
 
 use super::args::NewArgs;
-use super::context::Stopped;
 use super::say::say;
+use super::stopped::Stopped;
 use crate::output::files;
 use crate::trouble::Trouble;
 

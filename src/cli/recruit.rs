@@ -1,16 +1,20 @@
 //! `recruit`: how many sites must be recruited?
 
 use super::args::RecruitArgs;
-use super::context::{Context, Stopped};
+use super::context::{Context, Left};
+use super::say::say;
+use super::stopped::Stopped;
 use crate::output::recruit::{band as shown, note, pictures, tables, text};
 use crate::output::text::wrapped;
 use crate::plan::Plan;
+use crate::runner::Runner;
 use crate::scenario::listed;
-use crate::study::check_precision;
-use crate::study::recruit::band;
+use crate::study::recruit::band::{self, RecruitBand};
 use crate::study::recruit::sites::Sites;
+use crate::study::recruit::siting::SitingPoint;
 use crate::study::recruit::what_if::{VARIANTS, what_if};
 use crate::study::recruit::{self, POOL, RATIOS, RecruitAnswer, RecruitQuestion};
+use crate::study::{StudyError, check_precision, known};
 use crate::trouble::Trouble;
 
 /// With fresh sites each season serves one study only, so that many more are needed.
@@ -25,29 +29,22 @@ pub fn run(args: &RecruitArgs) -> Result<(), Stopped> {
     })?;
     let runner = context.runner();
     runner.watch.begin("sites", question.seasons());
-    let answer = match args.precision {
-        None => recruit::answer(&context.scenario, &question, &runner)?,
-        Some(asked) => recruit::precise(&context.scenario, &question, asked, &runner)?,
-    };
+    let outcome = answered(args, &context, &question, &runner);
+    let Answers {
+        answer,
+        bands,
+        variants,
+    } = context.simulated(outcome, Left::Simulation)?;
     runner.watch.end();
     write(&context, &answer)?;
     let drop_out = context.scenario.numbers.surveying.drop_out;
     let mut words = text::recruit(&answer, drop_out, &listed(&context.scenario));
-    if args.uncertain > 0 {
-        let seasons = band::seasons(&question, args.uncertain);
-        runner.watch.begin("plausible parameter sets", seasons);
-        let found = band::band(&context.layered, &question, args.uncertain, &runner)?;
-        runner.watch.end();
-        let table = shown::table(&found)?;
+    if let Some(found) = &bands {
+        let table = shown::table(found)?;
         context.folder.write("sites-needed-plausible.csv", &table)?;
-        words = format!("{words}\n{}", shown::text(&found, &question.sizes));
+        words = format!("{words}\n{}", shown::text(found, &question.sizes));
     }
-    if args.what_if && answer.side > 0 {
-        let seasons = question.pool / 2 * VARIANTS.len() as u64;
-        runner.watch.begin("what if", seasons);
-        let effect = answer.effects[answer.side].effect;
-        let points = what_if(&context.layered, effect, &question, &runner)?;
-        runner.watch.end();
+    if let Some(points) = variants {
         context
             .folder
             .write("what-if.csv", &tables::sitings(&points)?)?;
@@ -63,9 +60,53 @@ pub fn run(args: &RecruitArgs) -> Result<(), Stopped> {
         .folder
         .write("recruit.txt", format!("{words}\n").as_bytes())?;
     context.write_provenance("recruit")?;
-    println!("{words}\n");
-    context.say_written();
+    say(format!("{words}\n"));
+    context.finish();
     Ok(())
+}
+
+/// All that is simulated.
+struct Answers {
+    answer: RecruitAnswer,
+    bands: Option<RecruitBand>,
+    variants: Option<Vec<SitingPoint>>,
+}
+
+/// The answer, its bands and the variants of the scenario, as far as they are asked for.
+fn answered(
+    args: &RecruitArgs,
+    context: &Context,
+    question: &RecruitQuestion,
+    runner: &Runner<'_>,
+) -> Result<Answers, StudyError> {
+    // A shard does its share of the parameter sets too before it stops for the results of others.
+    let answer = known(match args.precision {
+        None => recruit::answer(&context.scenario, question, runner),
+        Some(asked) => recruit::precise(&context.scenario, question, asked, runner),
+    })?;
+    runner.watch.end();
+    let mut bands = Some(None);
+    if args.uncertain > 0 {
+        let seasons = band::seasons(question, args.uncertain);
+        runner.watch.begin("plausible parameter sets", seasons);
+        let found = band::band(&context.layered, question, args.uncertain, runner);
+        bands = known(found.map(Some))?;
+        runner.watch.end();
+    }
+    let answer = answer.ok_or(StudyError::Elsewhere)?;
+    let mut variants = None;
+    if args.what_if && answer.side > 0 {
+        let seasons = question.pool / 2 * VARIANTS.len() as u64;
+        runner.watch.begin("what if", seasons);
+        let effect = answer.effects[answer.side].effect;
+        variants = Some(what_if(&context.layered, effect, question, runner)?);
+        runner.watch.end();
+    }
+    Ok(Answers {
+        answer,
+        bands: bands.ok_or(StudyError::Elsewhere)?,
+        variants,
+    })
 }
 
 fn question(args: &RecruitArgs) -> Result<RecruitQuestion, Trouble> {

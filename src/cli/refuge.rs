@@ -1,13 +1,14 @@
 //! `refuge`: what does the refuge half do to late-stage counts?
 
 use super::args::RefugeArgs;
-use super::context::{Context, Stopped};
+use super::context::{Context, Left};
 use super::say::say;
+use super::stopped::Stopped;
 use crate::output::{pictures, tables, text};
 use crate::scenario::LayoutKind;
-use crate::study::Effort;
 use crate::study::refuge::{self, RefugeQuestion, SHARES};
 use crate::study::uncertain::SEASONS_PER_SET;
+use crate::study::{Effort, StudyError, known};
 
 pub fn run(args: &RefugeArgs) -> Result<(), Stopped> {
     let question = RefugeQuestion {
@@ -20,17 +21,23 @@ pub fn run(args: &RefugeArgs) -> Result<(), Stopped> {
     runner
         .watch
         .begin("refuge shares", args.seasons * question.shares.len() as u64);
-    let points = refuge::answer(&context.layered, &question, &runner)?;
+    let left = match question.precision {
+        None => Left::Statistics,
+        Some(_) => Left::Simulation,
+    };
+    let points = known(refuge::answer(&context.layered, &question, &runner))?;
     runner.watch.end();
-    let mut bands = None;
+    let mut bands = Ok(None);
     if args.uncertain > 0 {
         let of_sets = (args.uncertain, SEASONS_PER_SET);
         let seasons = args.uncertain * SEASONS_PER_SET * question.shares.len() as u64;
         runner.watch.begin("plausible parameter sets", seasons);
-        let found = refuge::bands(&context.layered, &question.shares, of_sets, &runner)?;
-        bands = Some(found);
+        bands = refuge::bands(&context.layered, &question.shares, of_sets, &runner).map(Some);
         runner.watch.end();
     }
+    let points = points.ok_or(StudyError::Elsewhere);
+    let (points, bands) =
+        context.simulated(points.and_then(|points| Ok((points, bands?))), left)?;
     let single = context.scenario.layout == LayoutKind::OnePatchHalves;
     context
         .folder
@@ -48,6 +55,6 @@ pub fn run(args: &RefugeArgs) -> Result<(), Stopped> {
         )
         .trim_start()
     ));
-    context.say_written();
+    context.finish();
     Ok(())
 }

@@ -1,8 +1,9 @@
 //! `season`: one or many seasons as tables, with a map of the first.
 
 use super::args::SeasonArgs;
-use super::context::{Context, Stopped};
+use super::context::{Context, not_shared};
 use super::say::say;
+use super::stopped::Stopped;
 use crate::output::pictures;
 use crate::output::tables::{FateTable, SurveyTable, WalkTable};
 use crate::plan::Plan;
@@ -10,6 +11,7 @@ use crate::season::record::Recorder;
 use crate::season::{Fate, Season};
 
 pub fn run(args: &SeasonArgs) -> Result<(), Stopped> {
+    not_shared(&args.common)?;
     let context = Context::open(&args.common, |_, _| Ok(()))?;
     let runner = context.runner();
     let plan = Plan::of(context.scenario.clone())?;
@@ -48,7 +50,11 @@ pub fn run(args: &SeasonArgs) -> Result<(), Stopped> {
     if args.walks {
         context.folder.write("walks.csv", &walks.bytes()?)?;
     }
-    context.write_provenance("season")?;
+    if done == args.seasons {
+        context.write_provenance("season")?;
+    } else {
+        context.write_partial_provenance("season")?;
+    }
     let eggs: u64 = totals.values().sum();
     say(format!("{done} seasons, {eggs} eggs. Where they ended:"));
     for (fate, count) in &totals {
@@ -59,8 +65,8 @@ pub fn run(args: &SeasonArgs) -> Result<(), Stopped> {
         ));
     }
     say("");
-    context.say_written();
     if done < args.seasons {
+        context.say_written();
         let next = args.replicate + done;
         return Err(Stopped::Interrupted(format!(
             "{done} of {} seasons are kept; go on with --replicate {next} --seasons {}",
@@ -68,5 +74,6 @@ pub fn run(args: &SeasonArgs) -> Result<(), Stopped> {
             args.seasons - done
         )));
     }
+    context.finish();
     Ok(())
 }

@@ -1,13 +1,15 @@
 //! `tune`: walking and leaving fitted to a pilot release of marked larvae.
 
 use super::args::{Common, TuneArgs};
-use super::context::{Context, Stopped};
+use super::context::Context;
 use super::say::say;
+use super::stopped::Stopped;
 use crate::output::tune as shown;
 use crate::random::Key;
-use crate::scenario::presets;
+use crate::scenario::{Layered, presets};
 use crate::study::tune::{self, Release, TuneQuestion, Tuner};
 use crate::trouble::{Outcome, Trouble};
+use std::path::Path;
 
 /// Replicate under which a rehearsal is simulated, apart from the candidates that are fitted to it.
 const REHEARSAL: u64 = 0x9ea1;
@@ -20,11 +22,13 @@ pub fn run(args: &TuneArgs) -> Result<(), Stopped> {
         seed: args.seed,
         threads: args.threads,
         out: args.out.clone(),
+        shard: None,
+        origin: args.origin.clone(),
     };
     let mut prepared = None;
     let context = Context::open(&common, |layered, _| {
         let tuner = tune::prepare(layered, &question)?;
-        let release = release(args, &tuner)?;
+        let release = release(args, layered, &tuner)?;
         prepared = Some((tuner, release));
         Ok(())
     })?;
@@ -56,7 +60,7 @@ pub fn run(args: &TuneArgs) -> Result<(), Stopped> {
     folder.write("tune.txt", format!("{text}\n").as_bytes())?;
     context.write_provenance("tune")?;
     say(format!("{text}\n"));
-    context.say_written();
+    context.finish();
     Ok(())
 }
 
@@ -71,9 +75,15 @@ fn question(args: &TuneArgs) -> Result<TuneQuestion, Trouble> {
 }
 
 /// The release as read, or an imaginary one.
-fn release(args: &TuneArgs, tuner: &Tuner) -> Outcome<Release> {
+fn release(args: &TuneArgs, layered: &Layered, tuner: &Tuner) -> Outcome<Release> {
     match (&args.release, args.rehearse) {
-        (Some(path), _) => tune::read(path, &tuner.plan),
+        (Some(path), _) => {
+            // Read as a data file of the scenario, it travels with the record.
+            let again = args.origin.again.as_ref();
+            let folder = again.map_or(Path::new(""), |again| again.data_folder.as_path());
+            let file = layered.data.read(folder, &path.to_string_lossy());
+            tune::read_in(file, &tuner.plan)
+        }
         (None, Some(larvae)) => {
             let release = tuner.imaginary(larvae, &args.search_days);
             let key = Key::master(args.seed, REHEARSAL);

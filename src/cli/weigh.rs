@@ -1,8 +1,9 @@
 //! `weigh`: which unknown matters most?
 
 use super::args::WeighArgs;
-use super::context::{Context, Stopped};
+use super::context::{Context, Left};
 use super::say::say;
+use super::stopped::Stopped;
 use crate::output::weigh as shown;
 use crate::study::weigh::{self, WeighQuestion};
 
@@ -16,7 +17,8 @@ pub fn run(args: &WeighArgs) -> Result<(), Stopped> {
         ..usual
     };
     let context = Context::open(&args.common, |layered, _| weigh::check(layered, &question))?;
-    let answer = weigh::answer(&context.layered, &question, &context.runner())?;
+    let answer = weigh::answer(&context.layered, &question, &context.runner());
+    let answer = context.simulated(answer, Left::Simulation)?;
     let text = shown::text(&answer);
     context.folder.write("weigh.csv", &shown::table(&answer)?)?;
     context.write_chart("weigh", &shown::chart(&answer)?)?;
@@ -25,6 +27,6 @@ pub fn run(args: &WeighArgs) -> Result<(), Stopped> {
         .write("weigh.txt", format!("{}\n", text.trim_start()).as_bytes())?;
     context.write_provenance("weigh")?;
     say(format!("{}\n", text.trim_start()));
-    context.say_written();
+    context.finish();
     Ok(())
 }

@@ -3,8 +3,8 @@
 use super::brief_text::BriefParts;
 use super::charts::Rendered;
 use super::document::{Block, Figure, Table, page};
-use super::provenance;
 use crate::scenario::Listed;
+use crate::scenario::data::sha256;
 use crate::scenario::given::Standing;
 use crate::study::yields::YieldAnswer;
 
@@ -171,7 +171,7 @@ fn provenance_blocks(origin: &Origin<'_>) -> Vec<Block> {
             ),
             format!(
                 "Digest of the scenario (SHA-256): {}",
-                provenance::digest(origin.ron)
+                sha256(origin.ron.as_bytes())
             ),
         ]),
         Block::Verbatim(

@@ -1,23 +1,42 @@
 //! Files that are there whole or not at all: written under a temporary name, then renamed.
 
+use crate::scenario::data::sha256;
 use crate::trouble::{Outcome, Trouble};
 use std::cell::RefCell;
+use std::collections::BTreeMap;
+use std::fs::{File, TryLockError};
 use std::io::Write;
 use std::path::{Path, PathBuf};
 
-/// A folder that receives results.
+/// Who else may work in a folder at the same time.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Use {
+    /// Nobody.
+    Alone,
+    /// Other shards; no results are written.
+    Shared,
+}
+
+/// Name of the file whose lock says that a folder is in use. The lock dies with its process; the file stays, empty, as
+/// removing it would let two processes hold a lock each.
+const IN_USE: &str = ".in-use";
+
+/// A folder that receives results. It is locked as long as this value lives.
 #[derive(Debug)]
 pub struct Folder {
     path: PathBuf,
-    names: RefCell<Vec<String>>,
+    using: Use,
+    /// Names of the files written, with their digests.
+    names: RefCell<Vec<(String, String)>>,
+    lock: Option<File>,
 }
 
 impl Folder {
-    /// Makes the folder if need be, and tries that it can be written, before any work is done.
+    /// Makes the folder if need be, locks it, and tries that it can be written, before any work is done.
     ///
     /// # Errors
-    /// When it cannot be made or written.
-    pub fn open(path: &Path) -> Outcome<Self> {
+    /// When it cannot be made or written, or another process works in it.
+    pub fn open(path: &Path, using: Use) -> Outcome<Self> {
         let refused = |why: std::io::Error| {
             Trouble::new(format!("the output folder cannot be written: {why}"))
                 .at(path.display().to_string())
@@ -25,11 +44,43 @@ impl Folder {
                 .remedy("choose another with --out, or free it")
         };
         std::fs::create_dir_all(path).map_err(refused)?;
-        tempfile::NamedTempFile::new_in(path).map_err(refused)?;
+        temporary(path).map_err(refused)?;
+        let file = File::options()
+            .create(true)
+            .truncate(false)
+            .write(true)
+            .open(path.join(IN_USE))
+            .map_err(refused)?;
+        let locked = match using {
+            Use::Alone => file.try_lock(),
+            Use::Shared => file.try_lock_shared(),
+        };
+        let lock = match locked {
+            Ok(()) => Some(file),
+            Err(TryLockError::WouldBlock) => {
+                return Err(Trouble::new("another crawlspan works in the output folder")
+                    .at(path.display().to_string())
+                    .expected("a folder that no other process uses")
+                    .remedy("wait until it has ended, or choose another with --out"));
+            }
+            // A file system without locks.
+            Err(TryLockError::Error(_)) => None,
+        };
+        if lock.is_some() && using == Use::Alone {
+            sweep_out(path);
+        }
         Ok(Self {
             path: path.to_owned(),
+            using,
             names: RefCell::default(),
+            lock,
         })
+    }
+
+    /// Whether the folder could be locked; some file systems know no locks.
+    #[must_use]
+    pub fn is_locked(&self) -> bool {
+        self.lock.is_some()
     }
 
     /// Writes a file, whole or not at all; an older one of the same name is replaced.
@@ -37,10 +88,16 @@ impl Folder {
     /// # Errors
     /// When the disk refuses.
     pub fn write(&self, name: &str, bytes: &[u8]) -> Outcome<()> {
-        write_whole(&self.path.join(name), bytes)?;
+        if self.using == Use::Shared {
+            return Err(Trouble::new(format!("a shard writes no results: {name}"))
+                .expected("a command whose work can be shared out")
+                .remedy("run it without --shard"));
+        }
+        write_whole(&self.path.join(name), bytes).map_err(Trouble::by_machine)?;
         let mut names = self.names.borrow_mut();
-        if !names.iter().any(|other| other == name) {
-            names.push(name.to_owned());
+        match names.iter_mut().find(|(other, _)| other == name) {
+            Some(written) => written.1 = sha256(bytes),
+            None => names.push((name.to_owned(), sha256(bytes))),
         }
         Ok(())
     }
@@ -51,16 +108,43 @@ impl Folder {
         &self.path
     }
 
+    /// Digests of the files written so far, by name.
+    #[must_use]
+    pub fn digests(&self) -> BTreeMap<String, String> {
+        self.names.borrow().iter().cloned().collect()
+    }
+
     /// What was written, in a few lines.
     #[must_use]
     pub fn written(&self) -> String {
-        let names = self.names.borrow().join(", ");
+        let names = self.names.borrow();
+        let names: Vec<&str> = names.iter().map(|(name, _)| name.as_str()).collect();
+        let names = names.join(", ");
         let text = format!(
             "Written to {}{}: {names}",
             self.path.display(),
             std::path::MAIN_SEPARATOR
         );
         super::text::wrapped(&text, 0)
+    }
+}
+
+/// Begins the names of files that are not whole yet.
+const HALF: &str = ".half-written-";
+
+fn temporary(folder: &Path) -> std::io::Result<tempfile::NamedTempFile> {
+    tempfile::Builder::new().prefix(HALF).tempfile_in(folder)
+}
+
+/// Removes what a killed process left half written; nobody else works in the folder. What cannot be removed does no harm.
+fn sweep_out(folder: &Path) {
+    let Ok(entries) = std::fs::read_dir(folder) else {
+        return;
+    };
+    for entry in entries.flatten() {
+        if entry.file_name().to_string_lossy().starts_with(HALF) {
+            let _ = std::fs::remove_file(entry.path());
+        }
     }
 }
 
@@ -78,7 +162,7 @@ pub fn write_whole(path: &Path, bytes: &[u8]) -> Outcome<()> {
         .parent()
         .filter(|parent| !parent.as_os_str().is_empty())
         .unwrap_or(Path::new("."));
-    let mut file = tempfile::NamedTempFile::new_in(folder).map_err(refused)?;
+    let mut file = temporary(folder).map_err(refused)?;
     file.write_all(bytes).map_err(refused)?;
     file.as_file().sync_all().map_err(refused)?;
     #[cfg(unix)]

@@ -29,9 +29,9 @@ impl Column {
 }
 
 /// The settings and some of the measures with their intervals. Where the settings would not leave room for a measure,
-/// points go by their number, counted from `first`.
+/// points go by their number.
 #[must_use]
-pub fn table(swept: &Swept<'_>, first: usize) -> String {
+pub fn table(swept: &Swept<'_>) -> String {
     let drawn = swept.drawn.measures.iter().map(|name| {
         let heading = ALSO.iter().find(|also| also.0 == *name).map_or_else(
             || {
@@ -57,7 +57,7 @@ pub fn table(swept: &Swept<'_>, first: usize) -> String {
     if wide(&columns) + wide(&measures) > COLUMNS {
         columns = vec![Column {
             heading: [String::new(), "point".to_owned()],
-            cells: (first..)
+            cells: (1..)
                 .take(swept.points.len())
                 .map(|number| number.to_string())
                 .collect(),

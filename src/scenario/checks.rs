@@ -320,7 +320,10 @@ fn patch(
             }
         }
         Placement::FromCsv(file) => {
-            let stems = files::stems(&layered.folder.join(&file))
+            let stems = layered
+                .data
+                .read(&layered.folder, &file)
+                .and_then(files::stems_in)
                 .map_err(|fault| files::placed(fault, &format!("{path}.placement")))?;
             numbers.stems = stems.len() as f64;
             let settings = PatchSettings {

@@ -1,13 +1,11 @@
 //! CSV files that a scenario names: stems of a real patch, temperatures of a station.
 
 use super::Temperatures;
+use super::data::DataFiles;
 use crate::trouble::{Outcome, Trouble};
 use jiff::civil::{Date, DateTime};
-use std::io::Read;
 use std::path::Path;
 
-/// Largest data file that is read, bytes.
-const LARGEST_FILE: u64 = 256 << 20;
 /// Temperatures beyond this are a misread column, not weather, C.
 const EXTREME_C: f64 = 70.0;
 
@@ -84,22 +82,14 @@ pub(crate) struct Sheet {
 }
 
 impl Sheet {
-    pub(crate) fn read(path: &Path) -> Outcome<Self> {
-        let label = path.display().to_string();
+    /// Reads the contents of a file that messages call by its label.
+    pub(crate) fn read((label, bytes): (String, Vec<u8>)) -> Outcome<Self> {
         let unreadable = |why: String| {
             Trouble::new(format!("the file {label} cannot be read: {why}"))
                 .at(label.clone())
                 .expected("a CSV file with a header line")
                 .remedy("check the path, which is read from the scenario's own folder")
         };
-        let mut bytes = Vec::new();
-        // A length is asked of the bytes that come, not of the file system: a device has none.
-        std::fs::File::open(path)
-            .and_then(|file| file.take(LARGEST_FILE + 1).read_to_end(&mut bytes))
-            .map_err(|fault| unreadable(fault.to_string()))?;
-        if bytes.len() as u64 > LARGEST_FILE {
-            return Err(unreadable(format!("more than {LARGEST_FILE} bytes")));
-        }
         let mut lines = Lines::of(&bytes);
         let mut broken = |fault: &csv::Error| {
             let byte = fault.position().map_or(0, csv::Position::byte);
@@ -177,13 +167,23 @@ impl Sheet {
     }
 }
 
+/// Label and contents of a file that belongs to no scenario.
+pub(crate) fn alone(path: &Path) -> Outcome<(String, Vec<u8>)> {
+    DataFiles::default().read(Path::new(""), &path.to_string_lossy())
+}
+
 /// Coordinates of stems from a CSV with columns `x_m` and `y_m`, metres around the patch's own origin,
 /// each with its line.
 ///
 /// # Errors
 /// When the file is unreadable, lacks a column or holds something that is not a number.
 pub fn stems(path: &Path) -> Outcome<Vec<(f64, f64, u64)>> {
-    let sheet = Sheet::read(path)?;
+    stems_in(alone(path)?)
+}
+
+/// As [`stems`], of a file that was read: label and contents.
+pub(super) fn stems_in(file: (String, Vec<u8>)) -> Outcome<Vec<(f64, f64, u64)>> {
+    let sheet = Sheet::read(file)?;
     let x = sheet.need("x_m", "x_m, y_m")?;
     let y = sheet.need("y_m", "x_m, y_m")?;
     sheet
@@ -199,7 +199,12 @@ pub fn stems(path: &Path) -> Outcome<Vec<(f64, f64, u64)>> {
 /// # Errors
 /// When the file is unreadable, lacks a column, has a gap, or holds what is no temperature.
 pub fn station(path: &Path) -> Outcome<Temperatures> {
-    let sheet = Sheet::read(path)?;
+    station_in(alone(path)?)
+}
+
+/// As [`station`], of a file that was read: label and contents.
+pub(super) fn station_in(file: (String, Vec<u8>)) -> Outcome<Temperatures> {
+    let sheet = Sheet::read(file)?;
     if sheet.column("datetime").is_some() {
         hourly(&sheet)
     } else {

@@ -1,5 +1,6 @@
 //! Layers of a scenario: the file, what it extends, and options from the command line on top.
 
+use super::data::DataFiles;
 use super::draft::Leaf;
 use super::given::lenient;
 use super::groups::Draft;
@@ -31,6 +32,8 @@ pub struct Layered {
     pub draft: Draft,
     /// Folder against which file names inside the scenario are read.
     pub folder: PathBuf,
+    /// Data files that the settings name, read so far.
+    pub data: DataFiles,
     layers: Vec<Layer>,
 }
 
@@ -66,8 +69,17 @@ impl Layered {
         Ok(Self {
             draft,
             folder,
+            data: DataFiles::default(),
             layers,
         })
+    }
+
+    /// The merged settings as RON text, from which the same layers can be made again without any other file but data.
+    ///
+    /// # Errors
+    /// When they cannot be written as RON, which no settings that were read should cause.
+    pub fn settings(&self) -> Outcome<String> {
+        super::as_ron(self.draft.clone())
     }
 
     /// Puts `path=value` on top, as `--set` and the sweep do. The value is RON, as in a file.

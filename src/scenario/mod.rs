@@ -3,6 +3,7 @@
 
 mod checks;
 pub mod choices;
+pub mod data;
 pub mod draft;
 mod fault;
 pub mod files;
@@ -151,14 +152,18 @@ impl Scenario {
     /// # Errors
     /// When it cannot be written as RON, which no checked scenario should cause.
     pub fn to_ron(&self) -> crate::trouble::Outcome<String> {
-        let mut draft = self.draft.clone();
-        draft.extends = None;
-        let style = ron::ser::PrettyConfig::new()
-            .depth_limit(4)
-            .extensions(ron::extensions::Extensions::IMPLICIT_SOME);
-        ron::ser::to_string_pretty(&draft, style)
-            .map_err(|fault| crate::trouble::Trouble::new(format!("scenario as RON: {fault}")))
+        as_ron(self.draft.clone())
     }
+}
+
+/// Merged settings as RON text that extends nothing.
+fn as_ron(mut draft: groups::Draft) -> crate::trouble::Outcome<String> {
+    draft.extends = None;
+    let style = ron::ser::PrettyConfig::new()
+        .depth_limit(4)
+        .extensions(ron::extensions::Extensions::IMPLICIT_SOME);
+    ron::ser::to_string_pretty(&draft, style)
+        .map_err(|fault| crate::trouble::Trouble::new(format!("scenario as RON: {fault}")))
 }
 
 fn late_stage(late_from: LateFrom) -> Stage {

@@ -1,7 +1,7 @@
 //! A CSV of real sites that volunteers offer.
 
 use super::CoverKind;
-use super::files::Sheet;
+use super::files::{self, Sheet};
 use super::recruitment::{DENSITIES, LARGEST_GAP_M, MOST_STEMS};
 use crate::trouble::Outcome;
 use std::path::Path;
@@ -31,7 +31,12 @@ const COLUMNS: &str = "gap_m, stems_treated, stems_untouched; and if known densi
 /// # Errors
 /// With its line: a missing column, something that is not a number, or a number that no site can have.
 pub fn read(path: &Path) -> Outcome<Vec<Offered>> {
-    let sheet = Sheet::read(path)?;
+    read_in(files::alone(path)?)
+}
+
+/// As [`read`], of a file that was read: label and contents.
+pub(super) fn read_in(file: (String, Vec<u8>)) -> Outcome<Vec<Offered>> {
+    let sheet = Sheet::read(file)?;
     let gap = sheet.need("gap_m", COLUMNS)?;
     let stems = [
         sheet.need("stems_treated", COLUMNS)?,

@@ -141,7 +141,10 @@ pub(super) fn population(draft: &Draft, layered: &Layered) -> Outcome<Population
     let offered = match &group.offered {
         None => None,
         Some(file) => Some(
-            offered::read(&layered.folder.join(file))
+            layered
+                .data
+                .read(&layered.folder, file)
+                .and_then(offered::read_in)
                 .map_err(|fault| files::placed(fault, "recruitment.offered"))?,
         ),
     };

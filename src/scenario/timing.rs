@@ -83,7 +83,10 @@ pub(super) fn temperatures(
     let temperatures = match &source {
         WeatherSource::Constant => Temperatures::Constant(weather.mean_c),
         WeatherSource::DailySine => Temperatures::DailySine(weather.night_c, weather.day_c),
-        WeatherSource::Station(file) => files::station(&layered.folder.join(file))
+        WeatherSource::Station(file) => layered
+            .data
+            .read(&layered.folder, file)
+            .and_then(files::station_in)
             .map_err(|fault| files::placed(fault, "weather.source"))?,
     };
     let (first, days) = match &temperatures {

@@ -5,7 +5,7 @@ use super::measures::{Contrast, Measured, all_measured};
 use super::refuge::{self, RefugePoint, RefugeQuestion};
 use super::uncertain::{self, Band, Driver, GapBand};
 use super::yields::{self, YieldAnswer, YieldBand};
-use super::{Effort, StudyError, plan_with, resampled, tallies};
+use super::{Effort, StudyError, known, plan_with, resampled, tallies};
 use crate::runner::Runner;
 use crate::scenario::{Layered, LayoutKind, Scenario, Treatment};
 
@@ -89,7 +89,8 @@ impl Brief {
         effort: &BriefEffort,
         runner: &Runner<'_>,
     ) -> Result<(), StudyError> {
-        self.own = Some(own(layered, effort, runner)?);
+        let mut whole = true;
+        self.own = noted(own(layered, effort, runner), &mut whole)?;
         let is_pair = matches!(
             scenario.layout,
             LayoutKind::PairHalfCut | LayoutKind::PairWholeCut
@@ -99,7 +100,7 @@ impl Brief {
             LayoutKind::PairHalfCut | LayoutKind::OnePatchHalves
         );
         if is_pair {
-            self.ask_gap(layered, tolerance, effort, runner)?;
+            self.ask_gap(layered, tolerance, effort, runner, &mut whole)?;
         }
         if has_halves {
             let question = RefugeQuestion {
@@ -110,36 +111,46 @@ impl Brief {
             runner
                 .watch
                 .begin("refuge shares", effort.refuge * refuge::SHARES.len() as u64);
-            self.refuge = Some(refuge::answer(layered, &question, runner)?);
+            let refuge = refuge::answer(layered, &question, runner);
+            self.refuge = noted(refuge, &mut whole)?;
             runner.watch.end();
         }
-        if scenario
+        let cuts = scenario
             .patches
             .iter()
-            .any(|patch| patch.treatment != Treatment::Untouched)
-        {
+            .any(|patch| patch.treatment != Treatment::Untouched);
+        if cuts {
             runner.watch.begin(
                 "attraction of fresh stems",
                 effort.yields * yields::ATTRACTIONS.len() as u64,
             );
-            self.yields = Some(yields::answer(
+            let yields = yields::answer(
                 layered,
                 &yields::ATTRACTIONS,
                 Effort::of(effort.yields),
                 runner,
                 0,
-            )?);
+            );
+            self.yields = noted(yields, &mut whole)?;
             runner.watch.end();
         }
-        self.ask_bands(layered, effort, runner)
+        let asked = (has_halves, cuts);
+        self.ask_bands(layered, asked, effort, runner, &mut whole)?;
+        if whole {
+            Ok(())
+        } else {
+            Err(StudyError::Elsewhere)
+        }
     }
 
-    /// What the guesses are worth, for every answer that is there.
+    /// What the guesses are worth, for every answer that is asked for: by refuge share, by attraction.
     fn ask_bands(
         &mut self,
         layered: &Layered,
+        (by_share, by_attraction): (bool, bool),
         effort: &BriefEffort,
         runner: &Runner<'_>,
+        whole: &mut bool,
     ) -> Result<(), StudyError> {
         if effort.sets == 0 {
             return Ok(());
@@ -147,18 +158,21 @@ impl Brief {
         let of_sets = (effort.sets, effort.per_set);
         let (shares, attractions) = (refuge::SHARES, yields::ATTRACTIONS);
         let settings = 1
-            + self.refuge.as_ref().map_or(0, |_| shares.len())
-            + self.yields.as_ref().map_or(0, |_| attractions.len());
+            + shares.len() * usize::from(by_share)
+            + attractions.len() * usize::from(by_attraction);
         runner.watch.begin(
             "the rest over parameter sets",
             effort.sets * effort.per_set * settings as u64,
         );
-        self.own_bands = Some(uncertain::measure_bands(layered, &[], of_sets, runner)?);
-        if self.refuge.is_some() {
-            self.refuge_bands = Some(refuge::bands(layered, &shares, of_sets, runner)?);
+        let own = uncertain::measure_bands(layered, &[], of_sets, runner);
+        self.own_bands = noted(own, whole)?;
+        if by_share {
+            let bands = refuge::bands(layered, &shares, of_sets, runner);
+            self.refuge_bands = noted(bands, whole)?;
         }
-        if self.yields.is_some() {
-            self.yield_band = Some(yields::band(layered, &attractions, of_sets, runner)?);
+        if by_attraction {
+            let band = yields::band(layered, &attractions, of_sets, runner);
+            self.yield_band = noted(band, whole)?;
         }
         runner.watch.end();
         Ok(())
@@ -170,6 +184,7 @@ impl Brief {
         tolerance: f64,
         effort: &BriefEffort,
         runner: &Runner<'_>,
+        whole: &mut bool,
     ) -> Result<(), StudyError> {
         let question = GapQuestion {
             grid_m: gap::GAP_GRID_M.to_vec(),
@@ -180,7 +195,7 @@ impl Brief {
         runner
             .watch
             .begin("gaps", effort.gap * gap::GAP_GRID_M.len() as u64);
-        self.gap = Some(gap::answer(layered, &question, runner, 0)?);
+        self.gap = noted(gap::answer(layered, &question, runner, 0), whole)?;
         runner.watch.end();
         if effort.sets == 0 {
             return Ok(());
@@ -189,12 +204,21 @@ impl Brief {
             "plausible parameter sets",
             effort.sets * effort.per_set * uncertain::BAND_GRID_M.len() as u64,
         );
-        let band = uncertain::gap_band(layered, tolerance, effort.sets, effort.per_set, runner)?;
-        self.driver = uncertain::driver(layered, &band.by_set, runner.seed)?;
-        self.band = Some(band);
+        let band = uncertain::gap_band(layered, tolerance, effort.sets, effort.per_set, runner);
+        self.band = noted(band, whole)?;
+        if let Some(band) = &self.band {
+            self.driver = uncertain::driver(layered, &band.by_set, runner.seed)?;
+        }
         runner.watch.end();
         Ok(())
     }
+}
+
+/// What is known of a result; a shard notes when it is not whole, and goes on with the rest.
+fn noted<T>(result: Result<T, StudyError>, whole: &mut bool) -> Result<Option<T>, StudyError> {
+    let value = known(result)?;
+    *whole &= value.is_some();
+    Ok(value)
 }
 
 fn own(

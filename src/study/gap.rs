@@ -1,9 +1,11 @@
 //! How far apart must two patches be? Stray share against gap, and the clear gap.
 
 use super::measures::{Contrast, Measured, measured};
-use super::{Effort, StudyError, check_precision, plan_with, pooled, resampled, side_by_side};
+use super::{
+    Effort, StudyError, check_precision, every, plan_with, pooled, resampled, side_by_side, tally,
+};
 use crate::plan::Plan;
-use crate::runner::Runner;
+use crate::runner::{Runner, Taken};
 use crate::scenario::{Layered, LayoutKind, Scenario};
 use crate::stats::{
     Crossing, CrossingQuery, CrossingReport, CurvePoint, LEVEL, Resamples, Table, Trend,
@@ -161,18 +163,17 @@ fn at_effort(
     runner: &Runner<'_>,
     parameter_set: u64,
 ) -> Result<GapAnswer, StudyError> {
-    let mut tables: Vec<Table> = Vec::with_capacity(question.grid_m.len());
     let mut names = Vec::new();
-    for gap_m in &question.grid_m {
+    let tables = every(question.grid_m.iter().map(|gap_m| {
         let plan = plan_with(layered, &[("site.gap_m", gap_m.to_string())])?;
-        tables.push(strays(&plan, effort, runner, parameter_set)?);
         names = plan
             .layout
             .patches
             .iter()
             .map(|patch| patch.settings.name.clone())
             .collect();
-    }
+        strays(&plan, effort, runner, parameter_set)
+    }))?;
     let resamples = resampled(&side_by_side(&tables)?, runner, effort)?;
     let patches = names.len();
     let curves = names
@@ -205,15 +206,24 @@ fn strays(
 ) -> Result<Table, StudyError> {
     let contrast = Contrast::of(plan);
     let columns = KEPT * contrast.patches();
-    pooled(plan, runner, parameter_set, effort, columns, |season| {
-        let row = contrast.columns().row(season);
-        (0..contrast.patches())
-            .flat_map(|patch| {
-                let (all, strays) = contrast.strays(&row, patch);
-                [all, strays]
-            })
-            .collect()
-    })
+    let taken = Taken::new("strays by patch", tally::FORM);
+    pooled(
+        plan,
+        runner,
+        &taken,
+        parameter_set,
+        effort,
+        columns,
+        |season| {
+            let row = contrast.columns().row(season);
+            (0..contrast.patches())
+                .flat_map(|patch| {
+                    let (all, strays) = contrast.strays(&row, patch);
+                    [all, strays]
+                })
+                .collect()
+        },
+    )
 }
 
 fn curve(

@@ -16,7 +16,7 @@ pub mod weigh;
 pub mod yields;
 
 use crate::plan::Plan;
-use crate::runner::{Interrupted, Runner};
+use crate::runner::{Halt, Interrupted, Row, Runner, Taken, Unkept};
 use crate::scenario::{Layered, Scenario};
 use crate::season::Season;
 use crate::stats::{Resamples, StatsError, Table, pooled_resamples, until_precise};
@@ -31,9 +31,50 @@ pub enum StudyError {
     /// The run was stopped from outside.
     #[error(transparent)]
     Interrupted(#[from] Interrupted),
+    /// This process is a shard and has done what it can before results of the other shards are known.
+    #[error("results of other shards are needed")]
+    Elsewhere,
+    /// Finished pieces could not be kept.
+    #[error(transparent)]
+    Unkept(#[from] Unkept),
     /// A statistic could not be worked out.
     #[error("a statistic could not be worked out: {0}")]
     Stats(#[from] StatsError),
+}
+
+impl From<Halt> for StudyError {
+    fn from(halt: Halt) -> Self {
+        match halt {
+            Halt::Interrupted(interrupted) => Self::Interrupted(interrupted),
+            Halt::Elsewhere => Self::Elsewhere,
+            Halt::Unkept(unkept) => Self::Unkept(unkept),
+        }
+    }
+}
+
+/// Lets a shard go on with what does not need a result that other shards have parts of; it is `None` then.
+///
+/// # Errors
+/// Any other that the result has.
+pub fn known<T>(result: Result<T, StudyError>) -> Result<Option<T>, StudyError> {
+    match result {
+        Ok(value) => Ok(Some(value)),
+        Err(StudyError::Elsewhere) => Ok(None),
+        Err(other) => Err(other),
+    }
+}
+
+/// All results, each of which can be had without the others: a shard does its share of every one before it stops.
+///
+/// # Errors
+/// The first that is not [`StudyError::Elsewhere`]; else that, if there is any.
+pub fn every<T>(
+    results: impl Iterator<Item = Result<T, StudyError>>,
+) -> Result<Vec<T>, StudyError> {
+    let all: Vec<Option<T>> = results.map(known).collect::<Result<_, _>>()?;
+    all.into_iter()
+        .collect::<Option<_>>()
+        .ok_or(StudyError::Elsewhere)
 }
 
 /// How many seasons and resamples a study uses.
@@ -129,6 +170,7 @@ pub fn tallies(
     pooled(
         plan,
         runner,
+        &Taken::new("tallies", tally::FORM),
         parameter_set,
         effort,
         columns.count(),
@@ -147,13 +189,14 @@ pub fn seasons_a_row(seasons: u64) -> u64 {
     seasons.div_ceil(MOST_ROWS).max(1)
 }
 
-/// Runs the seasons of one plan and pools a row of each, in at most [`MOST_ROWS`] rows.
+/// Runs the seasons of one plan and pools a row of each, which `taken` names, in at most [`MOST_ROWS`] rows.
 ///
 /// # Errors
 /// When the run is stopped, or a row is not of the length stated.
 pub fn pooled(
     plan: &Plan,
     runner: &Runner<'_>,
+    taken: &Taken<'_>,
     parameter_set: u64,
     effort: Effort,
     columns: usize,
@@ -165,15 +208,28 @@ pub fn pooled(
     let end = effort.first_replicate + effort.seasons;
     let mut table = Table::with_columns(columns, effort.seasons.div_ceil(group) as usize)?;
     let mut first = effort.first_replicate;
+    let mut whole = true;
     while first < end {
         let last = end.min(first + block);
-        let rows = runner.run(plan, parameter_set, first..last, &row)?;
-        for seasons in rows.chunks(group as usize) {
-            table.push_group(seasons)?;
+        let of_block = runner.run(plan, taken, parameter_set, first..last, |season| {
+            Row(row(season))
+        });
+        match known(of_block.map_err(StudyError::from))? {
+            Some(rows) => {
+                let rows: Vec<Vec<f64>> = rows.into_iter().map(|row| row.0).collect();
+                for seasons in rows.chunks(group as usize) {
+                    table.push_group(seasons)?;
+                }
+            }
+            None => whole = false,
         }
         first = last;
     }
-    Ok(table)
+    if whole {
+        Ok(table)
+    } else {
+        Err(StudyError::Elsewhere)
+    }
 }
 
 /// Tables of several plans side by side, season by season: the columns of the first, then of the second, ...

@@ -2,7 +2,7 @@
 
 use super::measures::{Contrast, Measured, measured};
 use super::uncertain::{self, Band};
-use super::{Effort, StudyError, check_precision, plan_with, resampled, tallies};
+use super::{Effort, StudyError, check_precision, every, plan_with, resampled, tallies};
 use crate::plan::Plan;
 use crate::runner::Runner;
 use crate::scenario::{Layered, LayoutKind, Scenario};
@@ -114,11 +114,12 @@ fn points(
     effort: Effort,
     runner: &Runner<'_>,
 ) -> Result<Vec<RefugePoint>, StudyError> {
-    question
-        .shares
-        .iter()
-        .map(|share| point(layered, *share, effort, runner))
-        .collect()
+    every(
+        question
+            .shares
+            .iter()
+            .map(|share| point(layered, *share, effort, runner)),
+    )
 }
 
 /// Names of the measures of a refuge share, in the order of [`bands`].
@@ -140,20 +141,17 @@ pub fn bands(
     (sets, seasons): (u64, u64),
     runner: &Runner<'_>,
 ) -> Result<Vec<Vec<Band>>, StudyError> {
-    shares
-        .iter()
-        .map(|share| {
-            let found = uncertain::over_sets(layered, sets, runner, |layered, set| {
-                let plan = plan_with(layered, &[("site.refuge_share", share.to_string())])?;
-                let totals = tallies(&plan, runner, set, Effort::of(seasons))?.totals();
-                let contrast = Contrast::of(&plan);
-                Ok((0..REFUGE_MEASURES.len())
-                    .map(|at| measure(&plan, &contrast, &totals, at))
-                    .collect())
-            })?;
-            Ok(uncertain::bands(found, REFUGE_MEASURES.len()))
-        })
-        .collect()
+    every(shares.iter().map(|share| {
+        let found = uncertain::over_sets(layered, sets, runner, |layered, set| {
+            let plan = plan_with(layered, &[("site.refuge_share", share.to_string())])?;
+            let totals = tallies(&plan, runner, set, Effort::of(seasons))?.totals();
+            let contrast = Contrast::of(&plan);
+            Ok((0..REFUGE_MEASURES.len())
+                .map(|at| measure(&plan, &contrast, &totals, at))
+                .collect())
+        })?;
+        Ok(uncertain::bands(found, REFUGE_MEASURES.len()))
+    }))
 }
 
 /// One of [`REFUGE_MEASURES`] from pooled sums.

@@ -12,6 +12,9 @@ pub struct Columns {
     late_from: usize,
 }
 
+/// Number of the form of a row: raised when what its columns hold is changed.
+pub const FORM: u32 = 1;
+
 const FATES: usize = Fate::ALL.len();
 
 impl Columns {

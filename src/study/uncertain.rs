@@ -2,7 +2,7 @@
 
 use super::gap::{self, GapQuestion};
 use super::measures::{self, Contrast};
-use super::{Effort, StudyError, plan_with, tallies};
+use super::{Effort, StudyError, every, plan_with, tallies};
 use crate::random::{Key, Purpose, unit};
 use crate::runner::Runner;
 use crate::scenario::Layered;
@@ -126,15 +126,14 @@ pub fn over_sets<T>(
     runner: &Runner<'_>,
     mut ask: impl FnMut(&Layered, u64) -> Result<T, StudyError>,
 ) -> Result<Vec<(u64, T)>, StudyError> {
-    let mut found = Vec::new();
-    for set in 1..=sets {
-        match ask(&drawn(layered, runner.seed, set), set) {
-            Ok(answer) => found.push((set, answer)),
-            Err(StudyError::Trouble(_)) => {}
-            Err(other) => return Err(other),
-        }
-    }
-    Ok(found)
+    let found = every(
+        (1..=sets).map(|set| match ask(&drawn(layered, runner.seed, set), set) {
+            Ok(answer) => Ok(Some((set, answer))),
+            Err(StudyError::Trouble(_)) => Ok(None),
+            Err(other) => Err(other),
+        }),
+    )?;
+    Ok(found.into_iter().flatten().collect())
 }
 
 /// Shares of the parameter sets at which a band is read: its ends and its middle.

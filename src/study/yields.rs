@@ -2,7 +2,7 @@
 
 use super::measures::{Contrast, Measured, measured};
 use super::uncertain::{self, Band};
-use super::{Effort, StudyError, plan_with, resampled, side_by_side, tallies};
+use super::{Effort, StudyError, every, plan_with, resampled, side_by_side, tallies};
 use crate::runner::Runner;
 use crate::scenario::Layered;
 use crate::stats::{
@@ -75,16 +75,15 @@ pub fn answer(
     runner: &Runner<'_>,
     parameter_set: u64,
 ) -> Result<YieldAnswer, StudyError> {
-    let mut tables: Vec<Table> = Vec::new();
     let mut contrast = None;
-    for attraction in attractions {
+    let tables: Vec<Table> = every(attractions.iter().map(|attraction| {
         let plan = plan_with(
             layered,
             &[("laying.attraction_peak", attraction.to_string())],
         )?;
-        tables.push(tallies(&plan, runner, parameter_set, effort)?);
         contrast.get_or_insert_with(|| Contrast::of(&plan));
-    }
+        tallies(&plan, runner, parameter_set, effort)
+    }))?;
     let Some(contrast) = contrast else {
         return Err(Trouble::new("no attraction was tried").into());
     };

@@ -65,12 +65,8 @@ fn exact_varied_settings_are_checked() {
     vary("site.gap_m=1..100001/100000").says("the options --vary", "too many points", "100000");
     let twice = ["sweep", "--vary", "site.gap_m=1", "--vary", "site.gap_m=2"];
     fault(&twice).says("the options --vary", "varied twice", "once");
-    let beyond = ["sweep", "--vary", "site.gap_m=1,2,3", "--from-point", "4"];
-    fault(&beyond).says("the option --from-point", "no point 4", "1 to 3");
     let unknown = ["sweep", "--vary", "site.gap_m=1,2", "--draw", "strays"];
     fault(&unknown).says("the option --draw", "no measure `strays`", "stray_share");
-    let none = ["sweep", "--vary", "site.gap_m=1,2,3", "--from-point", "0"];
-    fault(&none).says("the option --from-point", "no point 0", "1 to 3");
 }
 
 #[test]

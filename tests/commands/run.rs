@@ -52,6 +52,9 @@ impl Run {
         let mut found = BTreeMap::new();
         for scenario in entries(&self.folder.path().join("results")) {
             for file in entries(&scenario) {
+                if is_hidden(&file) {
+                    continue;
+                }
                 let name = file
                     .file_name()
                     .expect("a name")
@@ -89,6 +92,12 @@ pub fn entries(folder: &Path) -> Vec<PathBuf> {
         .expect("a readable folder")
         .map(|entry| entry.expect("an entry").path())
         .collect()
+}
+
+/// Whether a file is no result, such as the one whose lock says that a folder is in use.
+fn is_hidden(file: &Path) -> bool {
+    let name = file.file_name().expect("a name").to_string_lossy();
+    name.starts_with('.')
 }
 
 /// A table, read back.

@@ -3,7 +3,7 @@
 use super::prepare::Question;
 use super::words::Comparison;
 use crate::plan::Plan;
-use crate::runner::Runner;
+use crate::runner::{Runner, Taken};
 use crate::scenario::{Layered, LayoutKind, Scenario, Treatment};
 use crate::season::Season;
 use crate::stats::{Resamples, Table};
@@ -153,7 +153,11 @@ fn of_set(
     Ok(Transfer::of(&table.totals()))
 }
 
+/// Number of the form of [`Sides::row`]: raised when what it holds is changed.
+const FORM: u32 = 1;
+
 /// The two sides of a scenario and the stages that are counted.
+#[derive(Debug)]
 struct Sides {
     /// Side of each half of the site: 0 treated, 1 the other.
     of_half: Vec<usize>,
@@ -186,8 +190,9 @@ impl Sides {
         parameter_set: u64,
         seasons: u64,
     ) -> Result<Table, StudyError> {
+        let taken = Taken::new("exchange between sides", FORM).with(self);
         let effort = Effort::of(seasons);
-        pooled(plan, runner, parameter_set, effort, 4, |season| {
+        pooled(plan, runner, &taken, parameter_set, effort, 4, |season| {
             self.row(season)
         })
     }

@@ -7,11 +7,12 @@ use super::kinds::{KindsAnswer, kinds_power};
 use super::pool::{Comparison, SiteSeason, site_seasons};
 use super::power::{POWERS, StudyPlan, power_curve};
 use super::sites::{Effect, Sites};
+use super::siting::SitingPoint;
 use super::{EffectAnswer, FalseEffect, RecruitAnswer, RecruitQuestion, SIDE_RATIO, siting};
 use crate::runner::Runner;
 use crate::scenario::{LayoutKind, Scenario};
 use crate::stats::paired::PairedSite;
-use crate::study::StudyError;
+use crate::study::{StudyError, every, known};
 use crate::trouble::Trouble;
 
 /// Answers the recruitment question.
@@ -25,60 +26,87 @@ pub fn answer(
 ) -> Result<RecruitAnswer, StudyError> {
     question.check()?;
     let sites = Sites::of(scenario)?;
-    let untouched = site_seasons(&sites, Effect::Nothing, 0..question.pool, runner)?;
-    let pilot_seasons = question.pilot_seasons().max(1);
-    let pilot = Pilot::run(&sites, pilot_seasons, runner)?
-        .scaled(share_of_luck(&untouched, pilot_seasons as usize));
+    let (untouched, pilot) = groundwork(&sites, question, runner)?;
     let (wanted, unreachable) = wanted_effects(scenario, question, &pilot);
+    // In a shard, what comes later may do its share although something before it waits for other shards.
+    let false_effects = known(false_effects(scenario, &sites, &pilot, question, runner))?;
+    let pools = known(every(wanted.iter().map(|(_, _, effect)| {
+        site_seasons(&sites, *effect, 0..question.pool, runner)
+    })))?;
     let nothing = ("no effect".to_owned(), None, Effect::Nothing);
-    let mut effects = vec![effect_answer(
-        nothing, &untouched, &sites, question, runner,
-    )?];
-    let mut pools = vec![untouched];
-    for (name, asked, effect) in wanted {
-        let pool = site_seasons(&sites, effect, 0..question.pool, runner)?;
-        effects.push(effect_answer(
-            (name, asked, effect),
-            &pool,
-            &sites,
-            question,
-            runner,
-        )?);
-        pools.push(pool);
-    }
-    let side = nearest(&effects);
-    let mut found = RecruitAnswer {
+    let first = known(effect_answer(nothing, &untouched, &sites, question, runner))?;
+    let mut pools = pools.ok_or(StudyError::Elsewhere)?;
+    let others = known(every(wanted.into_iter().zip(&pools).map(
+        |(wanted, pool)| effect_answer(wanted, pool, &sites, question, runner),
+    )))?;
+    pools.insert(0, untouched);
+    let kinds = known(kinds_of(scenario, &pools, question, runner))?;
+    let side = nearest(&pools);
+    let effect = others
+        .as_ref()
+        .and_then(|all| Some(all.get(side.checked_sub(1)?)?.effect));
+    let siting = match effect {
+        Some(effect) => known(side_siting(scenario, effect, question, runner))?,
+        None => Some(Vec::new()),
+    };
+    let (Some(first), Some(others), Some(kinds), Some(siting), Some(false_effects)) =
+        (first, others, kinds, siting, false_effects)
+    else {
+        return Err(StudyError::Elsewhere);
+    };
+    let effects = [vec![first], others].concat();
+    let example = match effects.get(side).filter(|_| side > 0) {
+        Some(chosen) => Some(example_study(chosen, &pools[side], question, runner.seed)?),
+        None => None,
+    };
+    Ok(RecruitAnswer {
         question: question.clone(),
         unreachable,
-        kinds: kinds_of(scenario, &effects, &pools, question, runner)?,
-        false_effects: false_effects(scenario, &sites, &pilot, question, runner)?,
+        kinds,
+        false_effects,
         pilot,
-        siting: Vec::new(),
+        siting,
         side,
-        example: None,
+        example,
         share_meeting_rule: sites.share_meeting_rule,
         effects,
+    })
+}
+
+/// What all else rests on: the sites with nothing done to any, and home ratios over a range of attractions.
+pub(super) fn groundwork(
+    sites: &Sites,
+    question: &RecruitQuestion,
+    runner: &Runner<'_>,
+) -> Result<(Vec<SiteSeason>, Pilot), StudyError> {
+    let untouched = known(site_seasons(
+        sites,
+        Effect::Nothing,
+        0..question.pool,
+        runner,
+    ))?;
+    let pilot_seasons = question.pilot_seasons().max(1);
+    let pilot = Pilot::run(sites, pilot_seasons, runner)?;
+    let untouched = untouched.ok_or(StudyError::Elsewhere)?;
+    let pilot = pilot.scaled(share_of_luck(&untouched, pilot_seasons as usize));
+    Ok((untouched, pilot))
+}
+
+fn side_siting(
+    scenario: &Scenario,
+    effect: Effect,
+    question: &RecruitQuestion,
+    runner: &Runner<'_>,
+) -> Result<Vec<SitingPoint>, StudyError> {
+    let plan = StudyPlan {
+        fresh: false,
+        ..question.plan(false)
     };
-    if side > 0 {
-        let plan = StudyPlan {
-            fresh: false,
-            ..question.plan(false)
-        };
-        let chosen = &found.effects[side];
-        found.siting = siting::siting(
-            scenario,
-            chosen.effect,
-            question.side_seasons(),
-            &plan,
-            runner,
-        )?;
-        found.example = Some(example_study(chosen, &pools[side], question, runner.seed)?);
-    }
-    Ok(found)
+    siting::siting(scenario, effect, question.side_seasons(), &plan, runner)
 }
 
 /// Home ratio of a whole pool over that of its first sites, where nothing was done to any: luck of the draw.
-pub(super) fn share_of_luck(pool: &[SiteSeason], first: usize) -> f64 {
+fn share_of_luck(pool: &[SiteSeason], first: usize) -> f64 {
     let ratio = |sites| pooled_ratio(sites, Comparison::Home).map(|ratio| ratio.value);
     match (ratio(pool), ratio(&pool[..first.min(pool.len())])) {
         (Some(all), Some(few)) => all / few,
@@ -132,11 +160,10 @@ fn effect_answer(
     if halves {
         comparisons.extend([Comparison::Halves, Comparison::HalvesEggs]);
     }
-    let mut curves = Vec::new();
-    for comparison in comparisons {
+    let curves = every(comparisons.into_iter().map(|comparison| {
         let pairs = pairs_of(pool, comparison);
-        curves.push((comparison, power_curve(&pairs, &plan, runner)?));
-    }
+        Ok((comparison, power_curve(&pairs, &plan, runner)?))
+    }))?;
     let late = pairs_of(pool, Comparison::Late);
     let number = late.len().max(1) as f64;
     let by_halves = |comparison| {
@@ -178,21 +205,22 @@ pub(super) fn pairs_of(pool: &[SiteSeason], comparison: Comparison) -> Vec<Paire
     pool.iter().map(|site| site.pair(comparison)).collect()
 }
 
-/// Index of the effect whose home ratio is nearest to [`SIDE_RATIO`]; 0 when there is none but no effect.
-fn nearest(effects: &[EffectAnswer]) -> usize {
-    let distance = |effect: &EffectAnswer| {
-        effect
-            .home
-            .map_or(f64::INFINITY, |home| (home.value / SIDE_RATIO).ln().abs())
-    };
-    (1..effects.len())
-        .min_by(|a, b| distance(&effects[*a]).total_cmp(&distance(&effects[*b])))
+/// Index of the pool whose home ratio is nearest to [`SIDE_RATIO`]; 0 when there is none but that of no effect.
+fn nearest(pools: &[Vec<SiteSeason>]) -> usize {
+    let distances: Vec<f64> = pools
+        .iter()
+        .map(|pool| {
+            pooled_ratio(pool, Comparison::Home)
+                .map_or(f64::INFINITY, |home| (home.value / SIDE_RATIO).ln().abs())
+        })
+        .collect();
+    (1..pools.len())
+        .min_by(|a, b| distances[*a].total_cmp(&distances[*b]))
         .unwrap_or(0)
 }
 
 fn kinds_of(
     scenario: &Scenario,
-    effects: &[EffectAnswer],
     pools: &[Vec<SiteSeason>],
     question: &RecruitQuestion,
     runner: &Runner<'_>,
@@ -203,36 +231,33 @@ fn kinds_of(
         ..question.plan(false)
     };
     let share = numbers.second_kind_share;
-    if effects.len() < 2 || share <= 0.0 || share >= 1.0 {
+    if pools.len() < 2 || share <= 0.0 || share >= 1.0 {
         return Ok(Vec::new());
     }
     let pairs: Vec<(usize, usize)> = if numbers.second_kind_factor == 1.0 {
         // No difference is built in: the same effect in both kinds gives the false positives, and the smallest
         // effect in one kind with the largest in the other gives the power.
-        let last = effects.len() - 1;
+        let last = pools.len() - 1;
         if last > 1 {
             vec![(1, 1), (1, last)]
         } else {
             vec![(1, 1)]
         }
     } else {
-        (1..effects.len()).map(|index| (index, index)).collect()
+        (1..pools.len()).map(|index| (index, index)).collect()
     };
-    pairs
-        .into_iter()
-        .map(|(first, second)| {
-            let of = |index: usize, kind: bool| {
-                let kept: Vec<_> = pools[index]
-                    .iter()
-                    .filter(|s| s.second_kind == kind)
-                    .copied()
-                    .collect();
-                pooled_ratio(&kept, Comparison::Home).map_or(f64::NAN, |ratio| ratio.value)
-            };
-            let ratios = [of(first, false), of(second, true)];
-            kinds_power([&pools[first], &pools[second]], ratios, &plan, runner)
-        })
-        .collect()
+    every(pairs.into_iter().map(|(first, second)| {
+        let of = |index: usize, kind: bool| {
+            let kept: Vec<_> = pools[index]
+                .iter()
+                .filter(|s| s.second_kind == kind)
+                .copied()
+                .collect();
+            pooled_ratio(&kept, Comparison::Home).map_or(f64::NAN, |ratio| ratio.value)
+        };
+        let ratios = [of(first, false), of(second, true)];
+        kinds_power([&pools[first], &pools[second]], ratios, &plan, runner)
+    }))
 }
 
 fn false_effects(
@@ -262,21 +287,19 @@ fn false_effects(
         fresh: false,
         ..question.plan(false)
     };
-    let mut found = Vec::new();
-    for (comparison, ratios, attraction) in wanted {
-        let Some(attraction) = attraction else {
-            continue;
-        };
+    let possible = wanted
+        .into_iter()
+        .filter_map(|(comparison, ratios, attraction)| Some((comparison, ratios, attraction?)));
+    every(possible.map(|(comparison, ratios, attraction)| {
         let effect = Effect::Attraction(attraction, attraction);
         let pool = site_seasons(sites, effect, 0..question.side_seasons(), runner)?;
-        found.push(FalseEffect {
+        Ok(FalseEffect {
             comparison,
             attraction,
             ratios: ratios.map(|which| pooled_ratio(&pool, which)),
             curve: power_curve(&pairs_of(&pool, comparison), &plan, runner)?,
-        });
-    }
-    Ok(found)
+        })
+    }))
 }
 
 /// Sites of the example study when no number was enough: few enough to be drawn.

@@ -4,17 +4,16 @@
 //! and with the same studies drawn from them. What so small a pool leaves open widens the band; the central values
 //! answered with the same small effort tell by how much at most.
 
-use super::answers::{Wanted, pairs_of, share_of_luck, wanted_effects};
-use super::effects::Pilot;
+use super::answers::{Wanted, groundwork, pairs_of, wanted_effects};
 use super::pool::{Comparison, site_seasons};
 use super::power::{POWERS, power_curve};
-use super::sites::{Effect, Sites};
+use super::sites::Sites;
 use super::{RecruitQuestion, whole_sites};
 use crate::runner::Runner;
 use crate::scenario::{Layered, Scenario};
 use crate::stats::Crossing;
-use crate::study::StudyError;
 use crate::study::uncertain::{self, Band};
+use crate::study::{StudyError, every, known};
 
 /// Site-seasons in the pool of each effect of a set.
 const POOL: u64 = 800;
@@ -73,10 +72,11 @@ pub fn band(
     runner: &Runner<'_>,
 ) -> Result<RecruitBand, StudyError> {
     let small = small(question);
-    let central = needs(layered, &small, runner)?;
+    let central = known(needs(layered, &small, runner))?;
     let found = uncertain::over_sets(layered, sets, runner, |layered, _| {
         needs(layered, &small, runner)
     })?;
+    let central = central.ok_or(StudyError::Elsewhere)?;
     let effects = names(&small)
         .into_iter()
         .enumerate()
@@ -127,29 +127,22 @@ fn needs(
 ) -> Result<Vec<Option<Needed>>, StudyError> {
     let scenario = Scenario::from_layers(layered)?;
     let sites = Sites::of(&scenario)?;
-    let untouched = site_seasons(&sites, Effect::Nothing, 0..question.pool, runner)?;
-    let pilot_seasons = question.pilot_seasons().max(1);
-    let pilot = Pilot::run(&sites, pilot_seasons, runner)?
-        .scaled(share_of_luck(&untouched, pilot_seasons as usize));
+    let (_, pilot) = groundwork(&sites, question, runner)?;
     let (wanted, _) = wanted_effects(&scenario, question, &pilot);
-    names(question)
-        .into_iter()
-        .map(|name| {
-            let Some((_, _, effect)) = wanted.iter().find(|wanted: &&Wanted| wanted.0 == name)
-            else {
-                return Ok(None);
-            };
-            let pool = site_seasons(&sites, *effect, 0..question.pool, runner)?;
-            let pairs = pairs_of(&pool, Comparison::Late);
-            let curve = power_curve(&pairs, &question.plan(false), runner)?;
-            Ok(Some(std::array::from_fn(|power| {
-                let report = &curve.needed[power];
-                match report.crossing {
-                    Crossing::At(sites) => whole_sites(report).map_or(sites, |sites| sites as f64),
-                    Crossing::BelowGrid => 0.0,
-                    Crossing::NotReached => f64::INFINITY,
-                }
-            })))
-        })
-        .collect()
+    every(names(question).into_iter().map(|name| {
+        let Some((_, _, effect)) = wanted.iter().find(|wanted: &&Wanted| wanted.0 == name) else {
+            return Ok(None);
+        };
+        let pool = site_seasons(&sites, *effect, 0..question.pool, runner)?;
+        let pairs = pairs_of(&pool, Comparison::Late);
+        let curve = power_curve(&pairs, &question.plan(false), runner)?;
+        Ok(Some(std::array::from_fn(|power| {
+            let report = &curve.needed[power];
+            match report.crossing {
+                Crossing::At(sites) => whole_sites(report).map_or(sites, |sites| sites as f64),
+                Crossing::BelowGrid => 0.0,
+                Crossing::NotReached => f64::INFINITY,
+            }
+        })))
+    }))
 }

@@ -5,7 +5,7 @@ use super::sites::{Effect, Sites};
 use crate::runner::Runner;
 use crate::stats::paired::{PairedSite, RatioEstimate, conditional};
 use crate::stats::{Estimate, LEVEL, Trend, isotonic};
-use crate::study::StudyError;
+use crate::study::{StudyError, every};
 use statrs::distribution::{ContinuousCDF, Normal};
 
 /// Peak attractions tried in search of a home ratio.
@@ -50,20 +50,18 @@ impl Pilot {
     /// # Errors
     /// When the run is stopped.
     pub fn run(sites: &Sites, seasons: u64, runner: &Runner<'_>) -> Result<Self, StudyError> {
-        let mut pilot = Self {
-            attractions: ATTRACTIONS.to_vec(),
-            pair: Vec::new(),
-            halves: Vec::new(),
-        };
-        for attraction in ATTRACTIONS {
-            let effect = Effect::Attraction(attraction, attraction);
+        let ratios = every(ATTRACTIONS.iter().map(|attraction| {
+            let effect = Effect::Attraction(*attraction, *attraction);
             let pool = site_seasons(sites, effect, 0..seasons, runner)?;
-            pilot.pair.push(plain_ratio(&pool, Comparison::Home));
-            pilot
-                .halves
-                .push(plain_ratio(&pool, Comparison::HalvesHome));
-        }
-        Ok(pilot)
+            let ratio = |comparison| plain_ratio(&pool, comparison);
+            Ok((ratio(Comparison::Home), ratio(Comparison::HalvesHome)))
+        }))?;
+        let (pair, halves) = ratios.into_iter().unzip();
+        Ok(Self {
+            attractions: ATTRACTIONS.to_vec(),
+            pair,
+            halves,
+        })
     }
 
     /// The pilot as the whole pool would have it: its pair ratios times a factor.

@@ -6,11 +6,13 @@
 //! ratios with sandwich errors was tried first and rejected a true null in up to 14 % of studies of 20 sites.)
 
 use super::pool::{Comparison, SiteSeason};
-use super::power::{PowerCurve, StudyPlan, TEST_LEVEL, curve_of_decisions, drawn, study_stream};
-use crate::runner::Runner;
+use super::power::{
+    FORM, PowerCurve, STUDIES_KEPT_TOGETHER, StudyPlan, TEST_LEVEL, curve_of_decisions, drawn,
+    study_stream,
+};
+use crate::runner::{Digested, Runner, Taken};
 use crate::stats::paired::{PairedSite, RatioEstimate, conditional};
 use crate::study::StudyError;
-use rayon::prelude::*;
 use statrs::distribution::{ContinuousCDF, Normal};
 
 /// Power to find a difference between two kinds.
@@ -70,10 +72,16 @@ pub fn kinds_power(
     let most = plan.sizes.iter().copied().max().unwrap_or(0);
     let length = pools[0].len().min(pools[1].len());
     let critical = Normal::standard().inverse_cdf(1.0 - TEST_LEVEL / 2.0);
-    let by_study: Vec<Vec<bool>> = (0..plan.studies)
-        .into_par_iter()
-        .map(|study| {
-            let mut stream = study_stream(runner.seed, study);
+    let pool_digest = Digested(&pools);
+    let taken = Taken::new("difference between kinds", FORM)
+        .with(&pool_digest)
+        .with(plan);
+    let by_study = runner.run_each(
+        &taken,
+        0..plan.studies as u64,
+        STUDIES_KEPT_TOGETHER,
+        |study| {
+            let mut stream = study_stream(runner.seed, study as usize);
             let sites: Vec<(bool, PairedSite)> = (0..most)
                 .map(|_| {
                     let index = drawn(&mut stream, length);
@@ -84,9 +92,9 @@ pub fn kinds_power(
                 .collect();
             let decide =
                 |size: &usize| difference(&sites[..*size]).is_some_and(|z| z.abs() >= critical);
-            plan.sizes.iter().map(decide).collect()
-        })
-        .collect();
+            Ok::<Vec<bool>, StudyError>(plan.sizes.iter().map(decide).collect())
+        },
+    )?;
     let rejections: Vec<Vec<bool>> = (0..plan.sizes.len())
         .map(|size| by_study.iter().map(|study| study[size]).collect())
         .collect();

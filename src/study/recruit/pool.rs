@@ -2,12 +2,13 @@
 
 use super::sites::{Effect, Sites};
 use crate::random::Key;
-use crate::runner::Runner;
+use crate::runner::{Runner, Taken};
 use crate::season::Season;
 use crate::stats::paired::PairedSite;
 use crate::study::StudyError;
 use crate::survey::Volunteer;
 use crate::walk::NoTrail;
+use serde::{Deserialize, Serialize};
 use std::ops::Range;
 
 /// Halves of a pair: refuge and cut half of the treated patch, then the same of the untouched one.
@@ -17,7 +18,7 @@ pub const HALVES: usize = 4;
 pub type ByHalf = [u32; HALVES];
 
 /// What is kept of a site-season.
-#[derive(Debug, Clone, Copy, PartialEq, Default)]
+#[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
 pub struct SiteSeason {
     /// Whether the site lies in the second kind of surroundings.
     pub second_kind: bool,
@@ -163,6 +164,11 @@ impl SiteSeason {
 /// Parameter set under which recruited sites are keyed, apart from the seasons of all other questions.
 pub const SITE_SET: u64 = 0x5173;
 
+/// Number of the form of a [`SiteSeason`]: raised when what it holds is changed.
+const FORM: u32 = 1;
+/// Site-seasons that are kept together: each takes a few times as long as a season of one plan.
+const KEPT_TOGETHER: u64 = 8;
+
 /// Simulates a season at each of a range of sites. A site keeps its key, hence its draws, under every effect.
 ///
 /// # Errors
@@ -174,13 +180,16 @@ pub fn site_seasons(
     runner: &Runner<'_>,
 ) -> Result<Vec<SiteSeason>, StudyError> {
     let root = Key::master(runner.seed, SITE_SET);
-    let seasons = runner.run_each(which, |number| {
+    let population = sites.settings();
+    let taken = Taken::new("site-seasons", FORM)
+        .with(&population)
+        .with(&effect);
+    runner.run_each(&taken, which, KEPT_TOGETHER, |number| {
         let key = root.with(number);
         let site = sites.draw(key);
         let plan = sites.plan(&site, effect)?;
         let mut season = Season::new(&plan);
         season.run(key, &mut NoTrail);
         Ok(SiteSeason::of(&season, site.second_kind))
-    })?;
-    seasons.into_iter().collect()
+    })
 }

@@ -1,13 +1,13 @@
 //! Simulated studies drawn from a pool of site-seasons, and the power curve they give.
 
 use crate::random::{Key, Purpose, Stream, unit};
-use crate::runner::Runner;
+use crate::runner::{Digested, Runner, Taken};
 use crate::stats::paired::{Estimator, PairedOptions, PairedSite, flip, p_value_only};
 use crate::stats::{
     Crossing, CrossingQuery, CrossingReport, CurvePoint, Estimate, LEVEL, StatsError, Table, Trend,
     crossing_of_reads, pooled_resamples, read_crossing, wilson,
 };
-use crate::study::StudyError;
+use crate::study::{StudyError, every};
 use rayon::prelude::*;
 use statrs::distribution::{ContinuousCDF, Normal};
 
@@ -24,6 +24,11 @@ const STUDY_SET: u64 = 0x57dd;
 pub const SIZES: [usize; 8] = [10, 20, 30, 45, 65, 90, 130, 200];
 /// Powers that a study is planned for.
 pub const POWERS: [f64; 2] = [0.8, 0.9];
+
+/// Number of the form of what is kept of studies: raised when the way they are made is changed.
+pub(super) const FORM: u32 = 1;
+/// Studies that are kept together: each takes milliseconds, with a slow estimator far more.
+pub(super) const STUDIES_KEPT_TOGETHER: u64 = 8;
 
 /// How studies are made.
 #[derive(Debug, Clone, PartialEq)]
@@ -136,31 +141,47 @@ fn rejections(
         }
         .into());
     }
+    let pool_digest = Digested(pool);
+    let taken = Taken::new("studies", FORM).with(&pool_digest);
     if plan.fresh {
-        let decide = |size: &usize| {
-            pool.par_chunks_exact((*size).max(1))
-                .take(plan.studies)
-                .enumerate()
-                .map(|(study, sites)| rejects(sites, plan.estimator, study as u64))
-                .collect()
-        };
-        return Ok(plan.sizes.iter().map(decide).collect());
+        return fresh_rejections(pool, plan, taken.with(&plan.estimator), runner);
     }
-    let by_study: Vec<Vec<bool>> = (0..plan.studies)
-        .into_par_iter()
-        .map(|study| {
-            if runner.stop.load(std::sync::atomic::Ordering::Relaxed) {
-                return Err(crate::runner::Interrupted);
-            }
-            let sites = study_sites(pool, plan, runner.seed, study);
-            let seed = study as u64;
-            let decide = |size: &usize| rejects(&sites[..*size], plan.estimator, seed);
-            Ok(plan.sizes.iter().map(decide).collect())
-        })
-        .collect::<Result<_, _>>()?;
+    let by_study = runner.run_each(
+        &taken.with(plan),
+        0..plan.studies as u64,
+        STUDIES_KEPT_TOGETHER,
+        |study| {
+            let sites = study_sites(pool, plan, runner.seed, study as usize);
+            let decide = |size: &usize| rejects(&sites[..*size], plan.estimator, study);
+            Ok::<Vec<bool>, StudyError>(plan.sizes.iter().map(decide).collect())
+        },
+    )?;
     Ok((0..plan.sizes.len())
         .map(|size| by_study.iter().map(|study| study[size]).collect())
         .collect())
+}
+
+/// Decisions of studies none of which shares a site with another of its size.
+fn fresh_rejections(
+    pool: &[PairedSite],
+    plan: &StudyPlan,
+    taken: Taken<'_>,
+    runner: &Runner<'_>,
+) -> Result<Rejections, StudyError> {
+    every(plan.sizes.iter().map(|size| {
+        let sites = (*size).max(1);
+        let studies = plan.studies.min(pool.len() / sites) as u64;
+        runner.run_each(
+            &taken.clone().with(size),
+            0..studies,
+            STUDIES_KEPT_TOGETHER,
+            |study| {
+                let first = study as usize * sites;
+                let own = &pool[first..first + sites];
+                Ok(rejects(own, plan.estimator, study))
+            },
+        )
+    }))
 }
 
 /// The sites of one study; a smaller study has the first of them.

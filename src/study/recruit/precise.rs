@@ -52,7 +52,7 @@ pub fn precise(
                     .with(u64::from(number))
                     .seed(),
             };
-            let fresh = Runner::new(seed, runner.watch, runner.stop);
+            let fresh = runner.with_seed(seed);
             answer(scenario, &scaled(batch.count), &fresh)
         },
         RecruitAnswer::half_width,

@@ -140,6 +140,16 @@ impl Sites {
         &self.template
     }
 
+    /// All that the sites and their seasons depend on but the seed; clocks follow from it.
+    pub(super) fn settings(&self) -> impl std::fmt::Debug + '_ {
+        (
+            &self.template,
+            &self.shifts_c,
+            self.fixed_gap_m,
+            &self.offered,
+        )
+    }
+
     /// The site that a key owns.
     #[must_use]
     pub fn draw(&self, key: Key) -> Site {

@@ -8,7 +8,7 @@ use crate::runner::Runner;
 use crate::scenario::Scenario;
 use crate::stats::paired::PairedSite;
 use crate::stats::{CrossingReport, Estimate};
-use crate::study::StudyError;
+use crate::study::{StudyError, every};
 
 /// Gaps tried, metres.
 pub const GAPS_M: [f64; 8] = [0.5, 1.0, 2.0, 3.0, 5.0, 8.0, 12.0, 20.0];
@@ -75,36 +75,23 @@ pub fn siting(
     runner: &Runner<'_>,
 ) -> Result<Vec<SitingPoint>, StudyError> {
     let sites = Sites::of(scenario)?;
-    let mut points = Vec::new();
-    for gap_m in GAPS_M {
+    let fixed = GAPS_M.map(|gap_m| {
         let what = format!("all pairs {gap_m} m apart");
-        let fixed = sites.with_gap(gap_m);
-        points.push(siting_point(
-            &fixed,
-            (what, Some(gap_m)),
-            effect,
-            seasons,
-            plan,
-            runner,
-        )?);
-    }
+        (sites.with_gap(gap_m), (what, Some(gap_m)))
+    });
     let least = scenario.numbers.recruitment.least_gap_m;
     let rules = if least > LAX_GAP_M {
         vec![least, LAX_GAP_M]
     } else {
         vec![least]
     };
+    let mut all = Vec::from(fixed);
     for rule in rules {
-        let ruled = Sites::with_rule(scenario, rule)?;
         let what = format!("pairs from {rule:.1} m on");
-        points.push(siting_point(
-            &ruled,
-            (what, None),
-            effect,
-            seasons,
-            plan,
-            runner,
-        )?);
+        all.push((Sites::with_rule(scenario, rule)?, (what, None)));
     }
-    Ok(points)
+    every(
+        all.into_iter()
+            .map(|(sites, what)| siting_point(&sites, what, effect, seasons, plan, runner)),
+    )
 }

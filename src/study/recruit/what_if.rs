@@ -6,7 +6,7 @@ use super::sites::{Effect, Sites};
 use super::siting::{SitingPoint, siting_point};
 use crate::runner::Runner;
 use crate::scenario::{Layered, Scenario};
-use crate::study::StudyError;
+use crate::study::{StudyError, every};
 
 /// A variant: its words and the settings it changes.
 pub struct Variant {
@@ -86,7 +86,7 @@ pub fn what_if(
         fresh: false,
         ..question.plan(false)
     };
-    let mut points = Vec::new();
+    let mut variants = Vec::new();
     for variant in &VARIANTS {
         let mut changed = layered.clone();
         for (path, value) in variant.settings {
@@ -96,9 +96,12 @@ pub fn what_if(
         else {
             continue;
         };
-        let what = (variant.what.to_owned(), None);
-        let seasons = question.pool / 2;
-        points.push(siting_point(&sites, what, effect, seasons, &plan, runner)?);
+        variants.push((sites, (variant.what.to_owned(), None)));
     }
-    Ok(points)
+    let seasons = question.pool / 2;
+    every(
+        variants
+            .into_iter()
+            .map(|(sites, what)| siting_point(&sites, what, effect, seasons, &plan, runner)),
+    )
 }

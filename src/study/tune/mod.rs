@@ -8,13 +8,13 @@
 mod simulate;
 mod table;
 
-pub use table::{COLUMNS, Found, Marked, Release, read, when};
+pub use table::{COLUMNS, Found, Marked, Release, read, read_in, when};
 
 use super::StudyError;
 use super::uncertain::{self, Ranged};
 use crate::plan::Plan;
 use crate::random::Key;
-use crate::runner::Runner;
+use crate::runner::{Digested, Runner, Taken};
 use crate::scenario::given::{Dimension, Given, Measure};
 use crate::scenario::{CutSide, Layered, STAGES, Scenario, Stage};
 use crate::stats::abc::{AbcEffort, Generation, Particle, sequential, weighted_quantile};
@@ -153,6 +153,11 @@ pub fn prepare(layered: &Layered, question: &TuneQuestion) -> Outcome<Tuner> {
     })
 }
 
+/// Number of the form of what is kept of simulated releases: raised when it is changed.
+const FORM: u32 = 1;
+/// Simulated releases that are kept together.
+const KEPT_TOGETHER: u64 = 8;
+
 /// A scenario ready for releases.
 #[derive(Debug, Clone)]
 pub struct Tuner {
@@ -281,9 +286,11 @@ impl Tuner {
             Some(simulate::summaries(release, &classes, &found, &plan))
         };
         let scale_key = root.with(0);
-        let pilots = runner.run_each(0..SCALE_DRAWS, |draw| {
+        let searched = (&self.plan.scenario, &self.parameters, self.stage, release);
+        let taken = Taken::new("releases over the prior", FORM).with(&searched);
+        let pilots = runner.run_each(&taken, 0..SCALE_DRAWS, KEPT_TOGETHER, |draw| {
             let places = uncertain::shares_of(self.parameters.len(), runner.seed, TUNE_SET + draw);
-            numbers(scale_key.with(draw), &places)
+            Ok::<_, StudyError>(numbers(scale_key.with(draw), &places))
         })?;
         let pilots: Vec<_> = pilots.into_iter().flatten().collect();
         let scales: [f64; simulate::SUMMARIES] = std::array::from_fn(|at| {
@@ -296,10 +303,16 @@ impl Tuner {
             effort,
             super::bootstrap_seed(runner.seed),
             |first, candidates| -> Result<Vec<f64>, StudyError> {
-                Ok(runner.run_each(0..candidates.len() as u64, |at| {
+                let tried = Digested(candidates);
+                let taken = Taken::new("distances of releases", FORM)
+                    .with(&searched)
+                    .with(&scales)
+                    .with(&first)
+                    .with(&tried);
+                runner.run_each(&taken, 0..candidates.len() as u64, KEPT_TOGETHER, |at| {
                     let found = numbers(key.with(first + at), &candidates[at as usize]);
-                    found.map_or(f64::INFINITY, |found| apart(&found, &observed, &scales))
-                })?)
+                    Ok(found.map_or(f64::INFINITY, |found| apart(&found, &observed, &scales)))
+                })
             },
         )?;
         Ok(self.answer(release, &generations))

@@ -2,7 +2,7 @@
 
 use crate::life::Clock;
 use crate::plan::Plan;
-use crate::scenario::files::Sheet;
+use crate::scenario::files::{Sheet, alone};
 use crate::trouble::{Outcome, Trouble};
 use jiff::civil::{Date, DateTime};
 use std::collections::BTreeMap;
@@ -65,7 +65,17 @@ pub struct Release {
 /// # Errors
 /// The first fault, with its line.
 pub fn read(path: &Path, plan: &Plan) -> Outcome<Release> {
-    let sheet = Sheet::read(path).map_err(|fault| fault.remedy("check the path and the file"))?;
+    read_in(alone(path), plan)
+}
+
+/// As [`read`], of a file that was read, or could not be: label and contents.
+///
+/// # Errors
+/// As [`read`].
+pub fn read_in(file: Outcome<(String, Vec<u8>)>, plan: &Plan) -> Outcome<Release> {
+    let sheet = file
+        .and_then(Sheet::read)
+        .map_err(|fault| fault.remedy("check the path and the file"))?;
     let mut columns = [0; COLUMNS.len()];
     for (column, name) in columns.iter_mut().zip(COLUMNS) {
         *column = sheet.need(name, &COLUMNS.join(", "))?;

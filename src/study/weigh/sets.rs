@@ -3,7 +3,7 @@
 use super::{BATCHES, Quantity};
 use crate::plan::Plan;
 use crate::random::Key;
-use crate::runner::Runner;
+use crate::runner::{Digested, Runner, Taken};
 use crate::scenario::{Layered, LayoutKind, Scenario};
 use crate::season::Season;
 use crate::study::measures::Contrast;
@@ -12,6 +12,8 @@ use crate::trouble::Trouble;
 use crate::walk::NoTrail;
 use std::sync::atomic::{AtomicU64, Ordering};
 
+/// Number of the form of what is kept of a group of sets: raised when it is changed.
+const FORM: u32 = 1;
 /// Parameter set under which weighed sets are keyed, apart from the seasons of all other questions.
 const WEIGH_SET: u64 = 0x3e19;
 
@@ -94,31 +96,44 @@ impl<'l> Sets<'l> {
         // How many seasons a set will need is not known before; the watch counts sets instead.
         let sets: usize = groups.iter().map(Vec::len).sum();
         runner.watch.begin(phase.words(), sets as u64);
-        let outcomes = runner.run_each(0..groups.len() as u64, |group| {
+        let (data, points) = (self.layered.data.all(), Digested(groups));
+        let taken = Taken::new("weighed sets", FORM)
+            .with(&phase)
+            .with(&self.layered.draft)
+            .with(&data)
+            .with(&self.seasons)
+            .with(&self.near_m)
+            .with(&points);
+        let found = runner.run_each(&taken, 0..groups.len() as u64, 1, |group| {
             let points = &groups[group as usize];
+            let mut run = 0;
             let outcomes: Result<Vec<Outcome>, Trouble> = points
                 .iter()
-                .map(|point| self.outcome(point, root.with(group)))
+                .map(|point| self.outcome(point, root.with(group), &mut run))
                 .collect();
             // The runner counts one for each group.
             runner.watch.advance(points.len() as u64 - 1);
-            outcomes
+            // A draw can put a lower threshold above an upper one: such a set is no parameter set.
+            Ok::<_, StudyError>((outcomes.ok(), run))
         })?;
         runner.watch.end();
-        // A draw can put a lower threshold above an upper one: such a set is no parameter set.
-        Ok(outcomes.into_iter().map(Result::ok).collect())
+        // Seasons belong to the answer, so those of kept pieces count as well.
+        let seasons = found.iter().map(|(_, run)| run).sum();
+        self.run.fetch_add(seasons, Ordering::Relaxed);
+        Ok(found.into_iter().map(|(outcomes, _)| outcomes).collect())
     }
 
-    fn outcome(&self, point: &[f64], key: Key) -> Result<Outcome, Trouble> {
+    /// All quantities of one set; adds the seasons that it took.
+    fn outcome(&self, point: &[f64], key: Key, run: &mut u64) -> Result<Outcome, Trouble> {
         let set = uncertain::placed(self.layered, point);
-        let far = self.batches(&Plan::of(Scenario::from_layers(&set)?)?, key);
+        let far = self.batches(&Plan::of(Scenario::from_layers(&set)?)?, key, run);
         let near = match self.near_m {
             None => None,
             Some(gap_m) => {
                 let mut set = set;
                 set.set("site.gap_m", &gap_m.to_string())?;
                 let plan = Plan::of(Scenario::from_layers(&set)?)?;
-                Some(self.batches(&plan, key))
+                Some(self.batches(&plan, key, run))
             }
         };
         Ok(self
@@ -131,7 +146,7 @@ impl<'l> Sets<'l> {
             .collect())
     }
 
-    fn batches(&self, plan: &Plan, key: Key) -> Batches {
+    fn batches(&self, plan: &Plan, key: Key, run: &mut u64) -> Batches {
         let contrast = Contrast::of(plan);
         let mut season = Season::new(plan);
         let sums = (0..BATCHES as u64)
@@ -150,7 +165,7 @@ impl<'l> Sets<'l> {
                         .map(|patch| contrast.late_on(&sums, patch))
                         .sum();
                 }
-                self.run.fetch_add(seasons, Ordering::Relaxed);
+                *run += seasons;
                 sums
             })
             .collect();

@@ -1,0 +1,128 @@
+//! What a command comes from: what was typed, or the record of a run that is made again.
+
+use crate::output::provenance::{Record, RecordedScenario, Task};
+use crate::scenario::Layered;
+use crate::scenario::data::DataFiles;
+use crate::trouble::{Outcome, Trouble};
+use std::path::PathBuf;
+use std::sync::{Arc, OnceLock};
+
+/// Options that change no byte of the results, so that a record leaves them out; each takes a value.
+const IDLE: [&str; 3] = ["--threads", "--out", "--shard"];
+
+/// What a command comes from.
+#[derive(Debug, Clone, Default)]
+pub struct Origin {
+    /// Name of the command.
+    pub command: &'static str,
+    /// Arguments as recorded, the command's name first.
+    pub arguments: Vec<String>,
+    /// What is made again, if the command was not typed.
+    pub again: Option<Arc<Again>>,
+}
+
+/// A run that is made again from a record or from the headings of its shards.
+#[derive(Debug)]
+pub struct Again {
+    /// The command that was run.
+    pub task: Task,
+    /// How messages call the record.
+    pub label: String,
+    /// Folder that receives the results as it stands, if it is not made from `--out`.
+    pub folder: Option<PathBuf>,
+    /// Folder in which files are looked for that did not travel with the record.
+    pub data_folder: PathBuf,
+    /// Whether the program is the one that made the record, so that the scenario must come out the same.
+    pub same_program: bool,
+    /// Files of pieces to read from.
+    pub shards: Vec<PathBuf>,
+    /// The record of what was made.
+    pub outcome: OnceLock<Record>,
+}
+
+impl Again {
+    /// The layers of the recorded scenario.
+    pub fn layered(&self, scenario: &RecordedScenario) -> Outcome<Layered> {
+        let label = format!("the settings in {}", self.label);
+        let text = scenario.settings.join("\n");
+        let mut layered = Layered::from_text(&label, text, self.data_folder.clone())?;
+        layered.draft.extends.clone_from(&scenario.extends);
+        layered.data = DataFiles::recorded(&self.label, scenario.data_files.clone());
+        Ok(layered)
+    }
+
+    /// Refuses a record whose parts do not fit each other: somebody changed it.
+    pub fn check(&self, made: &RecordedScenario) -> Outcome<()> {
+        if !self.same_program || self.scenario()? == made {
+            return Ok(());
+        }
+        Err(
+            Trouble::new("the record has been changed: its settings do not give its scenario")
+                .at(self.label.clone())
+                .expected(format!(
+                    "a scenario with SHA-256 {}",
+                    self.scenario()?.sha256
+                ))
+                .remedy("use the record as it was written, or a scenario file for new settings"),
+        )
+    }
+
+    /// The recorded scenario.
+    pub fn scenario(&self) -> Outcome<&RecordedScenario> {
+        self.task.scenario.as_ref().ok_or_else(|| {
+            Trouble::new("the record holds no scenario")
+                .at(self.label.clone())
+                .expected("the settings that were run")
+                .remedy("run the command itself")
+        })
+    }
+}
+
+/// Where the arguments of a command say how it runs.
+pub struct Places<'a> {
+    /// What it comes from.
+    pub origin: &'a mut Origin,
+    /// Threads.
+    pub threads: &'a mut Option<u16>,
+    /// Folder of folders.
+    pub out: &'a mut PathBuf,
+}
+
+/// Arguments without those that change no byte of the results.
+pub fn recorded(arguments: &[String]) -> Vec<String> {
+    let mut kept = Vec::with_capacity(arguments.len());
+    let mut rest = arguments.iter();
+    while let Some(argument) = rest.next() {
+        if argument == "--" {
+            kept.push(argument.clone());
+            kept.extend(rest.cloned());
+            break;
+        }
+        if IDLE.contains(&argument.as_str()) {
+            rest.next();
+            continue;
+        }
+        let joined = argument.split_once('=').map(|(option, _)| option);
+        if !joined.is_some_and(|option| IDLE.contains(&option)) {
+            kept.push(argument.clone());
+        }
+    }
+    kept
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn exact_only_idle_options_are_left_out() {
+        let words = |text: &str| text.split(' ').map(str::to_owned).collect::<Vec<_>>();
+        let typed = "gap a.ron --out x --seed 4 --threads=2 --shard 1/3 --out=y --gaps 1,2";
+        assert_eq!(
+            recorded(&words(typed)),
+            words("gap a.ron --seed 4 --gaps 1,2")
+        );
+        let ended = "analyse --threads 1 -- --out";
+        assert_eq!(recorded(&words(ended)), words("analyse -- --out"));
+    }
+}

@@ -1,0 +1,232 @@
+//! Finished pieces of a run, kept so that a run that is cut short goes on where it was, and shared out among shards.
+
+use super::halt::Unkept;
+use super::journal::Journal;
+use super::taken::PieceKey;
+use std::path::{Path, PathBuf};
+use std::str::FromStr;
+use std::sync::{Mutex, MutexGuard, PoisonError};
+
+/// One of several processes that share the pieces of a run among them.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Serialize, serde::Deserialize)]
+pub struct Shard {
+    /// Its number, from 1.
+    pub number: u32,
+    /// How many there are.
+    pub of: u32,
+}
+
+/// Most shards of a run: beyond it a shard's share is too small to be worth a process.
+const MOST_SHARDS: u32 = 100_000;
+
+impl FromStr for Shard {
+    type Err = String;
+
+    fn from_str(text: &str) -> Result<Self, String> {
+        let numbers = text.split_once('/').and_then(|(number, of)| {
+            let read = |text: &str| text.trim().parse::<u32>().ok();
+            Some((read(number)?, read(of)?))
+        });
+        match numbers {
+            Some((number, of)) if (1..=of).contains(&number) && of <= MOST_SHARDS => {
+                Ok(Self { number, of })
+            }
+            _ => Err(format!(
+                "expected number/of, such as 3/16, from 1/16 to 16/16 and of at most {MOST_SHARDS}"
+            )),
+        }
+    }
+}
+
+impl std::fmt::Display for Shard {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        write!(f, "{}/{}", self.number, self.of)
+    }
+}
+
+impl Shard {
+    /// Whether the piece with a number is this shard's.
+    #[must_use]
+    pub fn owns(self, piece: u64) -> bool {
+        piece % u64::from(self.of) == u64::from(self.number - 1)
+    }
+}
+
+/// What was found where pieces are kept.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Found {
+    /// Pieces that an earlier run kept.
+    pub pieces: usize,
+    /// Bytes of a torn end that were cut off.
+    pub cut_off: u64,
+    /// Where a file was put that could not be used, and why.
+    pub set_aside: Option<(PathBuf, String)>,
+}
+
+/// The pieces of one run.
+pub struct Pieces {
+    path: PathBuf,
+    label: String,
+    shard: Option<Shard>,
+    own: Mutex<Own>,
+    others: Vec<Mutex<Journal>>,
+}
+
+#[derive(Default)]
+struct Own {
+    /// Made with the first piece, so that a run that keeps nothing leaves nothing.
+    journal: Option<Journal>,
+    refused: Option<Unkept>,
+    /// Pieces made in this process.
+    made: usize,
+}
+
+fn locked<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
+    mutex.lock().unwrap_or_else(PoisonError::into_inner)
+}
+
+impl Pieces {
+    /// The pieces kept in a file under a label, with those that other files hold to read from. A file under another
+    /// label, or one that is damaged from its beginning, is renamed, never used.
+    ///
+    /// # Errors
+    /// When the file is there but can be neither used nor put aside.
+    pub fn open(
+        path: &Path,
+        label: &str,
+        shard: Option<Shard>,
+        others: Vec<Journal>,
+    ) -> Result<(Self, Found), Unkept> {
+        let refused = |fault: &std::io::Error| Unkept {
+            path: path.to_owned(),
+            why: fault.to_string(),
+        };
+        let mut found = Found::default();
+        let mut own = Own::default();
+        if Journal::is_stub(path, label) {
+            std::fs::remove_file(path).map_err(|fault| refused(&fault))?;
+        }
+        if path.exists() {
+            let why = match Journal::open(path, true) {
+                Ok(mut journal) if journal.label() == label => {
+                    found.cut_off = journal.mend().map_err(|fault| refused(&fault))?;
+                    found.pieces = journal.pieces();
+                    own.journal = Some(journal);
+                    None
+                }
+                Ok(_) => Some("it belongs to another command or version".to_owned()),
+                Err(fault) if fault.kind() == std::io::ErrorKind::PermissionDenied => {
+                    return Err(refused(&fault));
+                }
+                Err(fault) => Some(fault.to_string()),
+            };
+            if let Some(why) = why {
+                let aside = free_name(path);
+                std::fs::rename(path, &aside).map_err(|fault| refused(&fault))?;
+                found.set_aside = Some((aside, why));
+            }
+        }
+        let pieces = Self {
+            path: path.to_owned(),
+            label: label.to_owned(),
+            shard,
+            own: Mutex::new(own),
+            others: others.into_iter().map(Mutex::new).collect(),
+        };
+        Ok((pieces, found))
+    }
+
+    /// The shard that this process is, if it is one.
+    #[must_use]
+    pub fn shard(&self) -> Option<Shard> {
+        self.shard
+    }
+
+    /// File in which pieces are kept.
+    #[must_use]
+    pub fn path(&self) -> &Path {
+        &self.path
+    }
+
+    /// Pieces that are kept in the file, and how many of them this process made.
+    #[must_use]
+    pub fn count(&self) -> (usize, usize) {
+        let own = locked(&self.own);
+        let kept = own.journal.as_ref().map_or(0, Journal::pieces);
+        (kept, own.made)
+    }
+
+    /// The payload of a piece, where it is kept.
+    pub(super) fn find(&self, key: &PieceKey) -> Option<Vec<u8>> {
+        let own = |own: &mut Own| own.journal.as_mut().and_then(|journal| journal.find(key));
+        let mine = own(&mut locked(&self.own));
+        mine.or_else(|| self.others.iter().find_map(|other| locked(other).find(key)))
+    }
+
+    /// Keeps a piece. Once the disk has refused one, all later ones are refused too, so that a run ends soon.
+    pub(super) fn keep(&self, key: PieceKey, payload: &[u8]) -> Result<(), Unkept> {
+        let mut own = locked(&self.own);
+        if let Some(refused) = &own.refused {
+            return Err(refused.clone());
+        }
+        self.added(&mut own, key, payload).map_err(|fault| {
+            let refused = Unkept {
+                path: self.path.clone(),
+                why: fault.to_string(),
+            };
+            own.refused = Some(refused.clone());
+            refused
+        })
+    }
+
+    fn added(&self, own: &mut Own, key: PieceKey, payload: &[u8]) -> std::io::Result<()> {
+        self.journal(own)?.keep(key, payload)?;
+        own.made += 1;
+        Ok(())
+    }
+
+    fn journal<'o>(&self, own: &'o mut Own) -> std::io::Result<&'o mut Journal> {
+        let journal = match own.journal.take() {
+            Some(journal) => journal,
+            None => Journal::create(&self.path, &self.label)?,
+        };
+        Ok(own.journal.insert(journal))
+    }
+
+    /// Notes in the file of a shard that its share is done.
+    ///
+    /// # Errors
+    /// When the disk refuses.
+    pub fn finish_share(&self) -> Result<(), Unkept> {
+        let mut own = locked(&self.own);
+        self.journal(&mut own)
+            .and_then(Journal::finish)
+            .map_err(|fault| Unkept {
+                path: self.path.clone(),
+                why: fault.to_string(),
+            })
+    }
+
+    /// Removes the file: the run has its results and needs no pieces any more.
+    ///
+    /// # Errors
+    /// When the disk refuses.
+    pub fn remove(&self) -> std::io::Result<()> {
+        match locked(&self.own).journal.take() {
+            None => Ok(()),
+            Some(journal) => {
+                drop(journal);
+                std::fs::remove_file(&self.path)
+            }
+        }
+    }
+}
+
+/// A name beside a file that is free.
+fn free_name(path: &Path) -> PathBuf {
+    let name = path.file_name().unwrap_or_default().to_string_lossy();
+    (1u64..)
+        .map(|number| path.with_file_name(format!("{name}.aside-{number}")))
+        .find(|free| !free.exists())
+        .unwrap_or_else(|| path.with_extension("aside"))
+}
