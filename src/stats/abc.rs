@@ -105,17 +105,12 @@ pub fn sequential<E: From<StatsError>>(
         let Some(next) = next_generation(last, effort, seed, &mut number, &mut distances)? else {
             break;
         };
-        let settled = next.tolerance == last.tolerance;
         generations.push(next);
-        // Discrete data can be met exactly: it gets no nearer than that.
-        if settled {
-            break;
-        }
     }
     Ok(generations)
 }
 
-/// The next generation, or `None` when it takes too many tries.
+/// The next generation, or `None` when it takes too many tries or none can be nearer.
 fn next_generation<E>(
     last: &Generation,
     effort: AbcEffort,
@@ -125,7 +120,15 @@ fn next_generation<E>(
 ) -> Result<Option<Generation>, E> {
     let mut ordered: Vec<f64> = last.particles.iter().map(|p| p.distance).collect();
     ordered.sort_by(f64::total_cmp);
-    let tolerance = ordered[(NEXT_TOLERANCE * (ordered.len() - 1) as f64) as usize];
+    let middle = ordered[(NEXT_TOLERANCE * (ordered.len() - 1) as f64) as usize];
+    // Distances of counts come in steps: where half of them lie on the last one, the step below is next.
+    let nearer = ordered
+        .iter()
+        .rev()
+        .find(|distance| **distance < last.tolerance);
+    let Some(tolerance) = nearer.map(|nearer| middle.min(*nearer)) else {
+        return Ok(None);
+    };
     let spreads = kernel(&last.particles);
     let mut kept: Vec<Particle> = Vec::with_capacity(effort.particles);
     let mut tried = 0;
