@@ -135,7 +135,7 @@ impl<'w> Runner<'w> {
                 |season, block| {
                     self.piece(family.as_ref(), block.clone(), SEASONS_OF_A_PIECE, || {
                         let season = season.get_or_insert_with(|| Season::new(plan));
-                        self.each_of(block, |replicate| {
+                        self.each_of(block, true, |replicate| {
                             season.run(self.key(parameter_set, replicate), &mut NoTrail);
                             Ok(keep(season))
                         })
@@ -163,12 +163,13 @@ impl<'w> Runner<'w> {
         R: Send + Serialize + DeserializeOwned,
         E: From<Halt> + Send,
     {
+        let seasons = taken.seasons;
         let family = self.pieces.map(|_| Family::of::<R>(taken, self.seed, 0));
         let pieces: Result<Vec<Option<Vec<R>>>, E> = blocks(&replicates, at_a_time)
             .into_par_iter()
             .map(|block| {
                 self.piece(family.as_ref(), block.clone(), at_a_time, || {
-                    self.each_of(block, &each)
+                    self.each_of(block, seasons, &each)
                 })
             })
             .collect();
@@ -178,6 +179,7 @@ impl<'w> Runner<'w> {
     fn each_of<R, E: From<Halt>>(
         &self,
         block: Range<u64>,
+        seasons: bool,
         mut each: impl FnMut(u64) -> Result<R, E>,
     ) -> Result<Vec<R>, E> {
         block
@@ -186,8 +188,10 @@ impl<'w> Runner<'w> {
                     return Err(Halt::from(Interrupted).into());
                 }
                 let result = each(replicate)?;
-                self.watch.advance(1);
-                self.seasons_run.fetch_add(1, Ordering::Relaxed);
+                if seasons {
+                    self.watch.advance(1);
+                    self.seasons_run.fetch_add(1, Ordering::Relaxed);
+                }
                 Ok(result)
             })
             .collect()
@@ -213,7 +217,9 @@ impl<'w> Runner<'w> {
             if self.stop.load(Ordering::Relaxed) {
                 return Err(Halt::from(Interrupted).into());
             }
-            self.watch.advance(count);
+            if family.seasons {
+                self.watch.advance(count);
+            }
             return Ok(Some(kept));
         }
         let number = (block.start / at_a_time).wrapping_add(family.offset);

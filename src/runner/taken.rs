@@ -20,6 +20,8 @@ pub struct Taken<'a> {
     what: &'static str,
     form: u32,
     parts: Vec<&'a dyn Debug>,
+    /// Whether replicates are seasons, which the watch counts.
+    pub(super) seasons: bool,
 }
 
 impl<'a> Taken<'a> {
@@ -30,7 +32,15 @@ impl<'a> Taken<'a> {
             what,
             form,
             parts: Vec::new(),
+            seasons: true,
         }
+    }
+
+    /// Something taken of replicates that are no seasons, such as studies: nobody who watches seasons is told of them.
+    #[must_use]
+    pub fn of_no_seasons(mut self) -> Self {
+        self.seasons = false;
+        self
     }
 
     /// Adds something that it depends on. Derived `Debug` names every field and prints numbers so that they read back
@@ -58,6 +68,8 @@ pub(super) struct Family {
     hasher: Sha256,
     /// Spreads the first piece of each run over the shards.
     pub offset: u64,
+    /// Whether replicates are seasons.
+    pub seasons: bool,
 }
 
 impl Family {
@@ -83,6 +95,7 @@ impl Family {
         first.copy_from_slice(&bytes[..8]);
         Self {
             hasher,
+            seasons: taken.seasons,
             offset: u64::from_le_bytes(first),
         }
     }

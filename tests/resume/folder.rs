@@ -6,8 +6,18 @@ use std::process::{Child, Command, Output, Stdio};
 use std::time::{Duration, Instant};
 use tempfile::TempDir;
 
-/// A sweep of a fraction of a second.
-pub const SWEEP: &[&str] = &["sweep", "--vary", "site.gap_m=2,5,9", "--seasons", "200"];
+/// A sweep of a fraction of a second: three settings have no chart, which would take longer than the seasons.
+pub const SWEEP: &[&str] = &[
+    "sweep",
+    "--vary",
+    "site.gap_m=2,5,9",
+    "--vary",
+    "site.refuge_share=0.5",
+    "--vary",
+    "site.cut_side=Towards",
+    "--seasons",
+    "200",
+];
 
 /// A recruitment run of a fraction of a second.
 pub const RECRUIT: &[&str] = &[

@@ -88,7 +88,7 @@ fn kill_again_and_again(arguments: &[&str], kills: usize, draws: &mut Draws, tal
             tries += 1;
             assert!(tries < MOST_TRIES, "the run comes to no end");
             let resumes = !pieces_in(&place.results()).is_empty();
-            if !killed(&place, arguments, took.mul_f64(0.8 * draws.unit())) {
+            if !killed(&place, arguments, took.mul_f64(BEYOND_END * draws.unit())) {
                 break;
             }
             tally.kills += 1;
@@ -121,10 +121,10 @@ fn exact_a_sweep_killed_at_a_hundred_moments_ends_as_if_undisturbed() {
 }
 
 #[test]
-fn exact_a_recruitment_run_killed_at_sixty_moments_ends_as_if_undisturbed() {
+fn exact_a_recruitment_run_killed_at_fifty_moments_ends_as_if_undisturbed() {
     // Its charts make it slower than the sweep.
     let kills = Kills {
-        fresh: 40,
+        fresh: 30,
         repeated: 20,
     };
     killed_at_random("recruit", RECRUIT, &kills, 2);

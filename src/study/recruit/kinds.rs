@@ -74,6 +74,7 @@ pub fn kinds_power(
     let critical = Normal::standard().inverse_cdf(1.0 - TEST_LEVEL / 2.0);
     let pool_digest = Digested(&pools);
     let taken = Taken::new("difference between kinds", FORM)
+        .of_no_seasons()
         .with(&pool_digest)
         .with(plan);
     let by_study = runner.run_each(

@@ -142,7 +142,9 @@ fn rejections(
         .into());
     }
     let pool_digest = Digested(pool);
-    let taken = Taken::new("studies", FORM).with(&pool_digest);
+    let taken = Taken::new("studies", FORM)
+        .of_no_seasons()
+        .with(&pool_digest);
     if plan.fresh {
         return fresh_rejections(pool, plan, taken.with(&plan.estimator), runner);
     }
