@@ -13,9 +13,12 @@ pub const COLUMNS: [&str; 5] = [
     "undefined",
 ];
 
-/// A band as cells, in the order of [`COLUMNS`].
+/// A band as cells, in the order of [`COLUMNS`]; empty where no set was asked.
 #[must_use]
 pub fn cells(band: &Band) -> [String; 5] {
+    if band.sets == 0 {
+        return Default::default();
+    }
     let at = |index: usize| {
         let value = band.percentiles.map(|percentiles| percentiles[index]);
         cell(value.filter(|value| value.is_finite()))

@@ -22,8 +22,10 @@ pub struct BriefEffort {
     pub yields: u64,
     /// Parameter sets drawn.
     pub sets: u64,
-    /// Seasons at each setting for each set.
+    /// Seasons at each gap, and of the scenario itself, for each set.
     pub per_set: u64,
+    /// Seasons at each attraction for each set: fewer, as the attractions make up for each other in the break-even.
+    pub per_set_beside: u64,
 }
 
 impl BriefEffort {
@@ -38,6 +40,7 @@ impl BriefEffort {
             yields: of(1000.0),
             sets: (40.0 * scale).clamp(8.0, 400.0) as u64,
             per_set: of(60.0),
+            per_set_beside: of(40.0),
         }
     }
 }
@@ -55,7 +58,8 @@ pub struct Brief {
     pub driver: Option<Driver>,
     /// The measures of the scenario over those sets, in the order of [`super::measures::MEASURES`].
     pub own_bands: Option<Vec<Band>>,
-    /// The refuge measures over those sets, as [`refuge::bands`] gives them.
+    /// The refuge measures over those sets, as [`refuge::bands`] gives them, at the refuge share nearest to the
+    /// scenario's; elsewhere empty bands.
     pub refuge_bands: Option<Vec<Vec<Band>>>,
     /// Net yield and break-even over those sets.
     pub yield_band: Option<YieldBand>,
@@ -156,21 +160,19 @@ impl Brief {
             return Ok(());
         }
         let of_sets = (effort.sets, effort.per_set);
-        let (shares, attractions) = (refuge::SHARES, yields::ATTRACTIONS);
-        let settings = 1
-            + shares.len() * usize::from(by_share)
-            + attractions.len() * usize::from(by_attraction);
-        runner.watch.begin(
-            "the rest over parameter sets",
-            effort.sets * effort.per_set * settings as u64,
-        );
+        let attractions = yields::ATTRACTIONS;
+        let a_set = effort.per_set * (1 + u64::from(by_share))
+            + effort.per_set_beside * attractions.len() as u64 * u64::from(by_attraction);
+        runner
+            .watch
+            .begin("the rest over parameter sets", effort.sets * a_set);
         let own = uncertain::measure_bands(layered, &[], of_sets, runner);
         self.own_bands = noted(own, whole)?;
         if by_share {
-            let bands = refuge::bands(layered, &shares, of_sets, runner);
-            self.refuge_bands = noted(bands, whole)?;
+            self.refuge_bands = noted(refuge_bands(layered, of_sets, runner), whole)?;
         }
         if by_attraction {
+            let of_sets = (effort.sets, effort.per_set_beside);
             let band = yields::band(layered, &attractions, of_sets, runner);
             self.yield_band = noted(band, whole)?;
         }
@@ -246,4 +248,21 @@ fn own(
             .collect(),
         seasons: effort.scenario,
     })
+}
+
+/// Bands at the refuge share nearest to the scenario's own; empty ones at the others.
+fn refuge_bands(
+    layered: &Layered,
+    of_sets: (u64, u64),
+    runner: &Runner<'_>,
+) -> Result<Vec<Vec<Band>>, StudyError> {
+    let own = Scenario::from_layers(layered)?.numbers.site.refuge_share;
+    let share = refuge::nearest_share(own);
+    let empty = vec![Band::of(&[]); refuge::REFUGE_MEASURES.len()];
+    let mut bands = vec![empty; refuge::SHARES.len()];
+    let found = refuge::bands(layered, &[refuge::SHARES[share]], of_sets, runner)?;
+    if let Some(found) = found.into_iter().next() {
+        bands[share] = found;
+    }
+    Ok(bands)
 }

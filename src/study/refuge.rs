@@ -13,6 +13,15 @@ use crate::world::HalfId;
 /// Refuge shares tried unless others are asked for.
 pub const SHARES: [f64; 7] = [0.0, 0.15, 0.3, 0.5, 0.7, 0.85, 1.0];
 
+/// Index of the one of [`SHARES`] that is nearest to a refuge share.
+#[must_use]
+pub fn nearest_share(refuge_share: f64) -> usize {
+    let away = |index: &usize| (SHARES[*index] - refuge_share).abs();
+    (0..SHARES.len())
+        .min_by(|a, b| away(a).total_cmp(&away(b)))
+        .unwrap_or(0)
+}
+
 /// Options of the refuge question.
 #[derive(Debug, Clone, PartialEq)]
 pub struct RefugeQuestion {

@@ -140,15 +140,18 @@ pub fn chart(answer: &TuneAnswer) -> Result<Rendered, Trouble> {
             posterior: format!("{middle} ({low} to {high})"),
         }
     });
-    let told = answer
-        .tuned
-        .iter()
-        .filter(|t| verdict(t) == "the release tells");
-    let told: Vec<&str> = told.map(|tuned| tuned.parameter.path.as_str()).collect();
-    let title = if told.is_empty() {
-        "The release leaves every parameter nearly as uncertain as before".to_owned()
-    } else {
-        format!("The release narrows {}", told.join(" and "))
+    let told = |how: &str| {
+        let those = answer.tuned.iter().filter(|tuned| verdict(tuned) == how);
+        let names: Vec<&str> = those.map(|tuned| tuned.parameter.path.as_str()).collect();
+        names.join(" and ")
+    };
+    let title = match (
+        told("the release tells"),
+        told("the release tells a little"),
+    ) {
+        (much, _) if !much.is_empty() => format!("The release narrows {much}"),
+        (_, little) if !little.is_empty() => format!("The release narrows {little} a little"),
+        _ => "The release leaves every parameter as uncertain as before".to_owned(),
     };
     Ok(charts::posterior_chart(&PosteriorChart {
         title,

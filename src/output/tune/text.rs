@@ -69,7 +69,7 @@ pub fn tune(answer: &TuneAnswer, source: &str) -> String {
     let (tolerance, tried) = answer.generations.last().copied().unwrap_or((f64::NAN, 0));
     lines.push(wrapped(
         &format!(
-            "By approximate Bayesian computation: {} particles (worth {:.0} of even weight) within a distance of {tolerance:.2} prior SDs after {} generations, {} of the last candidates kept. An approximate posterior is rather too wide than too narrow. All other numbers kept the scenario's values: where they are wrong, so is the posterior.",
+            "By approximate Bayesian computation: {} particles (worth {:.0} of even weight) within a distance of {tolerance:.2} prior SDs after {} generations, {} of the last candidates kept. In rehearsals such 90 % intervals held the truth about nine times in ten. All other numbers kept the scenario's values: where they are wrong, so is the posterior.",
             answer.particles.len(),
             effective_particles(&answer.particles),
             answer.generations.len(),
