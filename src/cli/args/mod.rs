@@ -1,0 +1,176 @@
+//! What can be typed.
+
+mod answers;
+mod data;
+mod records;
+mod seasons;
+
+pub use answers::{BriefArgs, GapArgs, RecruitArgs, RefugeArgs, SweepArgs, WeighArgs};
+pub use data::{AnalyseArgs, TuneArgs};
+pub use records::{CheckArgs, GatherArgs, NewArgs, ReplayArgs};
+pub use seasons::{LessonArgs, SeasonArgs};
+
+use super::origin::{Origin, Places};
+use crate::runner::Shard;
+use clap::{Args, Parser, Subcommand};
+use std::path::PathBuf;
+
+/// Larvae that walk between patches of host plant: plan the study before you recruit.
+#[derive(Debug, Parser)]
+#[command(
+    name = "crawlspan",
+    version,
+    max_term_width = 80,
+    about,
+    long_about = "crawlspan simulates larvae that walk between patches of host plant, stem by stem and hour by hour, and \
+        answers how far apart two patches must be, what a refuge half does to late-stage counts, how many sites to \
+        recruit, and whether cutting does net good.\n\nWithout a command it writes the brief of the default scenario to output/verge-pair/.",
+    after_help = "Exit codes: 0 fine; 1 failed; 2 bad input, with what to do about it; 130 interrupted, what was complete is kept.\n\
+        The output is planning evidence, not permission."
+)]
+pub struct Cli {
+    /// What to do; the brief of the default scenario if nothing is said.
+    #[command(subcommand)]
+    pub command: Option<Command>,
+}
+
+/// The commands.
+#[derive(Debug, Subcommand)]
+pub enum Command {
+    /// All answers about a scenario, with charts, assumptions and cautions.
+    Brief(BriefArgs),
+    /// How far apart must two patches be? Stray share against gap.
+    Gap(GapArgs),
+    /// What does the refuge half do to late-stage counts?
+    Refuge(RefugeArgs),
+    /// How many sites must be recruited? Power, sites needed, price of lax siting.
+    Recruit(RecruitArgs),
+    /// Which unknown matters most? Every number with a plausible range, screened and weighed.
+    Weigh(WeighArgs),
+    /// Any settings over lists and ranges, crossed, as a table; as a chart over one or two.
+    Sweep(SweepArgs),
+    /// One or many seasons as tables of surveys, fates and walks, with a map.
+    Season(SeasonArgs),
+    /// A page, an animation and stills that show volunteers why the layout matters.
+    Lesson(LessonArgs),
+    /// Compare treated with untouched patches in real counts, by the estimators that `recruit` plans for.
+    Analyse(AnalyseArgs),
+    /// Fit walking and leaving to a pilot release of marked larvae.
+    Tune(TuneArgs),
+    /// Join the shards of a run and finish it.
+    Gather(GatherArgs),
+    /// Make results again, byte for byte, from the record beside them.
+    Replay(ReplayArgs),
+    /// Check a scenario and list every number with unit, range, standing and source.
+    Check(CheckArgs),
+    /// Write a commented scenario to start from.
+    New(NewArgs),
+}
+
+impl Default for Command {
+    fn default() -> Self {
+        Self::Brief(BriefArgs {
+            common: Common::default(),
+            effort: 1.0,
+            tolerance: None,
+            uncertain: None,
+        })
+    }
+}
+
+impl Command {
+    /// Its name as typed, and where its arguments say how it runs; `None` for commands that leave no record.
+    pub fn places(&mut self) -> Option<(&'static str, Places<'_>)> {
+        let (name, common) = match self {
+            Self::Brief(args) => ("brief", &mut args.common),
+            Self::Gap(args) => ("gap", &mut args.common),
+            Self::Refuge(args) => ("refuge", &mut args.common),
+            Self::Recruit(args) => ("recruit", &mut args.common),
+            Self::Sweep(args) => ("sweep", &mut args.common),
+            Self::Season(args) => ("season", &mut args.common),
+            Self::Weigh(args) => ("weigh", &mut args.common),
+            Self::Lesson(args) => ("lesson", &mut args.common),
+            Self::Analyse(args) => {
+                let places = Places {
+                    origin: &mut args.origin,
+                    threads: &mut args.threads,
+                    out: &mut args.out,
+                };
+                return Some(("analyse", places));
+            }
+            Self::Tune(args) => {
+                let places = Places {
+                    origin: &mut args.origin,
+                    threads: &mut args.threads,
+                    out: &mut args.out,
+                };
+                return Some(("tune", places));
+            }
+            Self::Gather(_) | Self::Replay(_) | Self::Check(_) | Self::New(_) => return None,
+        };
+        let places = Places {
+            origin: &mut common.origin,
+            threads: &mut common.threads,
+            out: &mut common.out,
+        };
+        Some((name, places))
+    }
+}
+
+/// Name of the default scenario.
+pub const DEFAULT_SCENARIO: &str = "verge-pair";
+/// Name of the scenario that the lesson plays unless another is given.
+pub const TEACHING_SCENARIO: &str = "teaching-plots";
+/// Default master seed.
+pub const DEFAULT_SEED: u64 = 20_260_701;
+
+/// What all simulating commands share.
+#[derive(Debug, Clone, Args)]
+pub struct Common {
+    /// A ready scenario by name, or a RON file.
+    #[arg(default_value = DEFAULT_SCENARIO)]
+    pub scenario: String,
+    /// Set any number or choice by its path; may be repeated.
+    #[arg(long = "set", value_name = "PATH=VALUE")]
+    pub set: Vec<String>,
+    /// Master seed: the same seed gives the same bytes.
+    #[arg(long, default_value_t = DEFAULT_SEED)]
+    pub seed: u64,
+    /// Threads; all cores if not given.
+    #[arg(long, value_parser = clap::value_parser!(u16).range(1..=1024))]
+    pub threads: Option<u16>,
+    /// Folder that receives a folder named after the scenario.
+    #[arg(long, default_value = "output", value_name = "FOLDER")]
+    pub out: PathBuf,
+    /// Do only one share of the work, such as the third of sixteen; `gather` joins them.
+    #[arg(long, value_name = "NUMBER/OF")]
+    pub shard: Option<Shard>,
+    /// What the command comes from.
+    #[arg(skip)]
+    pub origin: Origin,
+}
+
+impl Default for Common {
+    fn default() -> Self {
+        Self {
+            scenario: DEFAULT_SCENARIO.to_owned(),
+            set: Vec::new(),
+            seed: DEFAULT_SEED,
+            threads: None,
+            out: PathBuf::from("output"),
+            shard: None,
+            origin: Origin::default(),
+        }
+    }
+}
+
+/// Last replicate that can be asked for: adding any number of seasons to it stays far from the largest integer.
+const LAST_REPLICATE: u64 = 1 << 60;
+
+fn seasons_range() -> clap::builder::RangedU64ValueParser<u64> {
+    clap::value_parser!(u64).range(1..=100_000_000)
+}
+
+fn sets_range() -> clap::builder::RangedU64ValueParser<u64> {
+    clap::value_parser!(u64).range(0..=100_000)
+}
