@@ -1,7 +1,9 @@
 //! Tidy CSV tables. An undefined value is an empty cell.
 
+mod columns;
 mod seasons;
 
+pub use columns::{Column, Described, column};
 pub use seasons::{FateTable, SURVEY_COLUMNS, SurveyTable, WalkTable};
 
 use super::bands;
