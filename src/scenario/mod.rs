@@ -120,6 +120,8 @@ pub struct Scenario {
     pub late_from: Stage,
     /// Sites that volunteers offer.
     pub population: recruitment::Population,
+    /// Whether an offered site needs its owner's permission to be accepted.
+    pub permission: choices::PermissionRule,
     /// The merged draft it was made from, complete, for provenance and listing.
     pub draft: groups::Draft,
 }

@@ -17,6 +17,7 @@ mod precision;
 mod ranks;
 mod resample;
 mod seeding;
+mod surface;
 
 pub use crossing::{
     Crossing, CrossingQuery, CrossingReport, CurvePoint, GridInterval, crossing, crossing_of_reads,
@@ -27,6 +28,7 @@ pub use estimate::{Estimate, LEVEL};
 pub use intervals::{clopper_pearson, mean_t, wilson};
 pub use isotonic::{Trend, isotonic};
 pub use precision::{Batch, until_precise};
+pub use surface::{CountObservation, Surface, ValueObservation};
 pub use ranks::{Strongest, strongest_rank_correlation};
 pub(crate) use resample::sorted_quantile;
 pub use resample::{
