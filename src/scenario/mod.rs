@@ -143,6 +143,15 @@ impl Scenario {
         Self::from_layers(&Layered::open(name_or_path)?)
     }
 
+    /// Checks that stems, ground and eggs of a scenario whose patches were changed fit into memory.
+    ///
+    /// # Errors
+    /// When they do not.
+    pub fn check_size(&self) -> crate::trouble::Outcome<()> {
+        sizes::ground(&self.numbers, &self.patches, self.areas.len())?;
+        sizes::eggs(&self.numbers, &self.patches, &self.flight)
+    }
+
     /// Whether a stage counts as late stage.
     #[must_use]
     pub fn is_late(&self, stage: Stage) -> bool {

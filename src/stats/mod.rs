@@ -28,10 +28,10 @@ pub use estimate::{Estimate, LEVEL};
 pub use intervals::{clopper_pearson, mean_t, wilson};
 pub use isotonic::{Trend, isotonic};
 pub use precision::{Batch, until_precise};
-pub use surface::{CountObservation, Surface, ValueObservation};
 pub use ranks::{Strongest, strongest_rank_correlation};
 pub(crate) use resample::sorted_quantile;
 pub use resample::{
     DEFAULT_RESAMPLES, MIN_DEFINED_SHARE, ResampledEstimate, Resamples, Table, pooled_resamples,
     resampled_estimate,
 };
+pub use surface::{CountObservation, Surface, ValueObservation};

@@ -313,12 +313,11 @@ mod tests {
             })
             .collect();
         let n = observations.len() as f64;
-        let mean = |of: &dyn Fn(&ValueObservation) -> f64| {
-            observations.iter().map(of).sum::<f64>() / n
-        };
+        let mean =
+            |of: &dyn Fn(&ValueObservation) -> f64| observations.iter().map(of).sum::<f64>() / n;
         let (x, y) = (mean(&|o| o.features[0]), mean(&|o| o.value));
-        let slope = mean(&|o| (o.features[0] - x) * (o.value - y))
-            / mean(&|o| (o.features[0] - x).powi(2));
+        let slope =
+            mean(&|o| (o.features[0] - x) * (o.value - y)) / mean(&|o| (o.features[0] - x).powi(2));
         let (found, error) = Surface::of_values(&observations)?.at(&[4.0]);
         assert!((found - (y + slope * (4.0 - x))).abs() < 2e-3, "{found}");
         assert!(error > 0.0 && error < 0.05);

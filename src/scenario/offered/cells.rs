@@ -66,6 +66,9 @@ const PLAIN: [&str; 12] = [
     "use",
 ];
 
+/// Figures that a screening adds to the sites that it accepts: they are worked out anew, never carried on.
+const WORKED_OUT: [&str; 3] = ["stray_share", "false_ratio", "late_counted"];
+
 /// Columns by what they hold.
 pub(super) struct Units<'s> {
     sheet: &'s Sheet,
@@ -110,7 +113,8 @@ impl<'s> Units<'s> {
             measured.insert(quantity, (index, factor, name.clone()));
         }
         one_system(sheet, &measured)?;
-        known.extend(PLAIN.iter().filter_map(|name| sheet.column(name)));
+        let named = PLAIN.iter().chain(&WORKED_OUT);
+        known.extend(named.filter_map(|name| sheet.column(name)));
         let carried = (0..columns.len())
             .filter(|index| !known.contains(index) && !columns[*index].is_empty())
             .collect();

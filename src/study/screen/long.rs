@@ -1,0 +1,315 @@
+//! Long lists: surfaces fitted to some sites, tested on others, and direct simulation where a verdict hangs on their error.
+
+use super::figures::{Figures, figures};
+use super::fit::{Anchor, Fitted, Misfit};
+use super::grounds::Grounds;
+use super::pooled::{Pooled, Ranged};
+use super::verdict::{Thresholds, is_one_patch_close, is_pair_close, judged};
+use super::{ScreenQuestion, direct, pools_of, seasons_at};
+use crate::random::Key;
+use crate::runner::Runner;
+use crate::study::StudyError;
+use std::collections::BTreeMap;
+
+/// Pairs that are simulated for the surfaces, held-out ones included.
+const PAIRS: usize = 420;
+/// Single patches that are simulated besides.
+const SINGLES: usize = 60;
+/// One in so many is held out to test the surfaces.
+const HELD_OUT: usize = 6;
+/// Seasons of a site to which surfaces are fitted, as a part of those of a site that is simulated for itself.
+const PART_OF_FIT: f64 = 0.3;
+/// Fewest pairs to which surfaces with forty features can be fitted.
+const FEWEST_PAIRS: usize = 100;
+/// Fewest strays of a held-out site from which the logarithm of their odds can be judged.
+const FEWEST_STRAYS: f64 = 5.0;
+
+/// A held-out site: simulated, and read off surfaces that know nothing of it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct HeldOut {
+    /// Index of the site.
+    pub site: usize,
+    /// Largest stray share, simulated.
+    pub simulated: Option<Ranged>,
+    /// The same share (of the same patch under the same assignment) off the surface.
+    pub fitted: Option<Ranged>,
+    /// Whether both give the same verdict, permission aside.
+    pub verdicts_agree: bool,
+}
+
+/// What is known of the surfaces.
+#[derive(Debug, Clone, PartialEq)]
+pub struct SurfaceReport {
+    /// Sites to which they were fitted.
+    pub fitted_to: usize,
+    /// Sites held out.
+    pub held_out: Vec<HeldOut>,
+    /// What the surfaces miss beyond the errors stated.
+    pub misfit: Misfit,
+    /// Sites that were simulated for themselves because the surfaces leave their verdict open, or do not reach them.
+    pub simulated_after: usize,
+}
+
+impl SurfaceReport {
+    /// Median and largest difference between surface and simulation in the largest stray share of held-out pairs.
+    #[must_use]
+    pub fn differences(&self) -> Option<(f64, f64)> {
+        let mut all: Vec<f64> = self
+            .held_out
+            .iter()
+            .filter_map(|site| Some((site.simulated?.value - site.fitted?.value).abs()))
+            .collect();
+        all.sort_by(f64::total_cmp);
+        Some((*all.get(all.len() / 2)?, *all.last()?))
+    }
+
+    /// Held-out sites on whose verdict both agree, and held-out sites.
+    #[must_use]
+    pub fn agreement(&self) -> (usize, usize) {
+        let agree = self.held_out.iter().filter(|site| site.verdicts_agree);
+        (agree.count(), self.held_out.len())
+    }
+}
+
+/// What a long list is answered with.
+pub(super) struct Long {
+    pub figures: Vec<Figures>,
+    pub report: SurfaceReport,
+    /// Surfaces, and the widest gap that they know, metres.
+    pub fitted: (Fitted, f64),
+}
+
+/// Whether a list has enough sites to fit surfaces.
+pub(super) fn is_enough(grounds: &Grounds) -> bool {
+    let pairs = grounds.sites.iter().filter(|site| site.gap_m.is_some());
+    pairs.count() >= FEWEST_PAIRS
+}
+
+/// Sites in an order that has nothing to do with the list's, of those with a gap or of those without.
+fn shuffled(grounds: &Grounds, with_gap: bool, runner: &Runner<'_>) -> Vec<usize> {
+    let root = Key::master(runner.seed, super::pooled::SCREEN_SET);
+    let mut sites: Vec<usize> = (0..grounds.sites.len())
+        .filter(|site| grounds.sites[*site].gap_m.is_some() == with_gap)
+        .filter(|site| !grounds.has_corners(*site))
+        .collect();
+    sites.sort_by_key(|site| (grounds.key(*site, root).seed(), *site));
+    sites
+}
+
+pub(super) fn answered(
+    grounds: &Grounds,
+    thresholds: &Thresholds,
+    question: &ScreenQuestion,
+    runner: &Runner<'_>,
+) -> Result<Long, StudyError> {
+    let mut sites = shuffled(grounds, true, runner);
+    sites.truncate(PAIRS);
+    let mut singles = shuffled(grounds, false, runner);
+    singles.truncate(SINGLES);
+    sites.extend(singles);
+    let is_held_out = |at: usize| at % HELD_OUT == HELD_OUT - 1;
+    let asked: BTreeMap<usize, u64> = sites
+        .iter()
+        .enumerate()
+        .map(|(at, site)| {
+            let part = if is_held_out(at) { 1.0 } else { PART_OF_FIT };
+            (*site, (question.seasons as f64 * part).ceil() as u64)
+        })
+        .collect();
+    let seasons = |site: usize| seasons_at(grounds, site, asked[&site]);
+    let pools = pools_of(grounds, &sites, seasons, runner)?;
+    let (mut anchors, mut tests) = (Vec::new(), Vec::new());
+    for (at, (site, pools)) in sites.into_iter().zip(pools).enumerate() {
+        let into = if is_held_out(at) {
+            &mut tests
+        } else {
+            &mut anchors
+        };
+        into.push(Anchor { site, pools });
+    }
+    let mut fitted = Fitted::to(grounds, &anchors)?;
+    fitted.misfit = misfit(grounds, &fitted, &tests);
+    let widest_m = anchors
+        .iter()
+        .filter_map(|anchor| grounds.gap_m(anchor.site))
+        .fold(0.0, f64::max);
+    let mut all: Vec<Figures> = (0..grounds.sites.len())
+        .map(|site| read_off(grounds, &fitted, site))
+        .collect();
+    let held_out = tests
+        .iter()
+        .filter_map(|test| held_out(grounds, test, &mut all, thresholds))
+        .collect();
+    let open = left_open(grounds, &fitted, &tests, &all, thresholds);
+    for (site, figures) in open
+        .iter()
+        .zip(direct(grounds, &open, question.seasons, runner)?)
+    {
+        all[*site] = figures;
+    }
+    Ok(Long {
+        figures: all,
+        report: SurfaceReport {
+            fitted_to: anchors.len(),
+            held_out,
+            misfit: fitted.misfit,
+            simulated_after: open.len(),
+        },
+        fitted: (fitted, widest_m),
+    })
+}
+
+fn read_off(grounds: &Grounds, fitted: &Fitted, site: usize) -> Figures {
+    let pair = match grounds.gap_m(site) {
+        Some(_) => fitted.pair(grounds, site),
+        None => None,
+    };
+    Figures {
+        pair,
+        halves: fitted.halves(grounds, site),
+    }
+}
+
+/// Compares what the surfaces say of a held-out site with its simulation, which then takes their place.
+fn held_out(
+    grounds: &Grounds,
+    test: &Anchor,
+    all: &mut [Figures],
+    thresholds: &Thresholds,
+) -> Option<HeldOut> {
+    let site = test.site;
+    let own = figures(grounds, site, &test.pools)?;
+    let read = std::mem::replace(&mut all[site], own.clone());
+    let worst = own.pair.as_ref().map(super::figures::PairFigures::worst);
+    let fitted =
+        worst.and_then(|worst| Some(read.pair.as_ref()?.strays[worst.treated][worst.patch]));
+    let patches: Vec<_> = (0..grounds.sites[site].patches.len())
+        .map(|patch| grounds.patch(site, patch))
+        .collect();
+    let permission = grounds.sites[site].permission;
+    let use_by = |figures: &Figures| judged(&patches, permission, figures, thresholds).if_permitted;
+    Some(HeldOut {
+        site,
+        simulated: worst.map(|worst| worst.share),
+        fitted,
+        verdicts_agree: use_by(&own) == use_by(&read),
+    })
+}
+
+/// Sites beyond the reach of the surfaces, and sites whose verdict lies within their error.
+fn left_open(
+    grounds: &Grounds,
+    fitted: &Fitted,
+    tests: &[Anchor],
+    all: &[Figures],
+    thresholds: &Thresholds,
+) -> Vec<usize> {
+    let mut known = vec![false; all.len()];
+    for test in tests {
+        known[test.site] = true;
+    }
+    (0..all.len())
+        .filter(|site| !known[*site])
+        .filter(|site| {
+            let patches: Vec<_> = (0..grounds.sites[*site].patches.len())
+                .map(|patch| grounds.patch(*site, patch))
+                .collect();
+            let figures = &all[*site];
+            let pair = figures.pair.as_ref();
+            let permission = grounds.sites[*site].permission;
+            let verdict = judged(&patches, permission, figures, thresholds);
+            !fitted.covers(grounds, *site)
+                || is_pair_close(&patches, pair, thresholds)
+                || (!verdict.against_pair.is_empty()
+                    && is_one_patch_close(&patches, figures, thresholds))
+        })
+        .collect()
+}
+
+/// Variance that differences show beyond the variances stated for them, as an SD.
+fn beyond(differences: &[(f64, f64)]) -> f64 {
+    if differences.is_empty() {
+        return 0.0;
+    }
+    let mean = differences
+        .iter()
+        .map(|(difference, stated)| difference * difference - stated)
+        .sum::<f64>()
+        / differences.len() as f64;
+    mean.max(0.0).sqrt()
+}
+
+/// What the surfaces miss at held-out sites.
+fn misfit(grounds: &Grounds, fitted: &Fitted, tests: &[Anchor]) -> Misfit {
+    let (mut strays, mut ratios, mut counts) = (Vec::new(), Vec::new(), Vec::new());
+    let (mut drifts, mut halves_counts) = (Vec::new(), Vec::new());
+    let plain = Fitted {
+        misfit: Misfit::default(),
+        ..fitted.clone()
+    };
+    for test in tests {
+        let site = test.site;
+        if let (Some((treated, uncut)), Some(surfaces)) = (test.pair(), fitted.pair.as_ref()) {
+            for (which, pool) in treated.iter().enumerate() {
+                for role in [0, 1] {
+                    let patch = if role == 0 { which } else { 1 - which };
+                    let read = fitted.log_strays(surfaces, grounds, site, (patch, role));
+                    strays.extend(stray_difference(pool, role, read));
+                }
+            }
+            if let Some(figures) = plain.pair(grounds, site) {
+                let own = super::figures::PairFigures::of(grounds, site, treated, uncut);
+                ratios.push(log_difference(own.standing_ratio, figures.standing_ratio));
+                counts.push(log_difference(own.counted, figures.counted));
+            }
+        }
+        if let Some(pool) = test.halves() {
+            let read = plain.halves(grounds, site);
+            let log = (read.drift.value / (1.0 - read.drift.value)).ln();
+            let error = log_error(odds(read.drift));
+            drifts.extend(stray_difference(pool, 0, (log, error)));
+            halves_counts.push(log_difference(pool.counted_a_season(), read.counted));
+        }
+    }
+    let finite = |differences: Vec<(f64, f64)>| {
+        let sound =
+            |(difference, variance): &(f64, f64)| difference.is_finite() && variance.is_finite();
+        beyond(&differences.into_iter().filter(sound).collect::<Vec<_>>())
+    };
+    Misfit {
+        strays: finite(strays),
+        false_ratio: finite(ratios),
+        counted: finite(counts),
+        drift: finite(drifts),
+        halves_counted: finite(halves_counts),
+    }
+}
+
+/// Difference of log odds with its stated variance, where enough strays tell it.
+fn stray_difference(pool: &Pooled, part: usize, (log, error): (f64, f64)) -> Option<(f64, f64)> {
+    if pool.strayed(part) < FEWEST_STRAYS {
+        return None;
+    }
+    let (own, own_error) = pool.log_stray_odds(part)?;
+    Some((own - log, own_error * own_error + error * error))
+}
+
+fn odds(share: Ranged) -> Ranged {
+    let odds = |share: f64| share / (1.0 - share);
+    Ranged {
+        value: odds(share.value),
+        low: odds(share.low),
+        high: odds(share.high),
+    }
+}
+
+/// Standard error of the logarithm of a positive value by its 95 % interval.
+fn log_error(value: Ranged) -> f64 {
+    const ENDS_APART: f64 = 2.0 * 1.96;
+    (value.high / value.low).ln() / ENDS_APART
+}
+
+fn log_difference(own: Ranged, read: Ranged) -> (f64, f64) {
+    let stated = log_error(own).powi(2) + log_error(read).powi(2);
+    ((own.value / read.value).ln(), stated)
+}
