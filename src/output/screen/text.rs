@@ -84,7 +84,7 @@ fn found(answer: &ScreenAnswer) -> String {
     let close = close.count();
     if close > 0 {
         text += &format!(
-            " {close} {} close: a figure that decides has its threshold within its 95 % interval.",
+            " {close} {} close: a figure that decides has its threshold within its 95\u{a0}% interval.",
             if close == 1 {
                 "verdict is"
             } else {
@@ -147,7 +147,8 @@ fn rows(answer: &ScreenAnswer) -> Table {
     Table {
         header: header.map(str::to_owned).to_vec(),
         rows: cells.collect(),
-        caption: "strays: largest share, whichever patch is treated; ratio: first over second with nothing cut; ?: close".to_owned(),
+        caption: "strays: largest share, whichever is treated; ratio: with nothing cut; ?: close"
+            .to_owned(),
     }
 }
 
@@ -266,8 +267,8 @@ fn surface(report: &SurfaceReport) -> String {
     format!(
         "The list is too long to simulate every site. Surfaces were fitted to {} simulated sites of the list and tested on {all} others: \
          the verdicts agree at {agree} of {all}.{differences} Beyond the errors stated, the odds of a stray miss by {:.0} % (SD), which all \
-         intervals include. {} sites whose verdict lies within that error, or beyond the reach of the surfaces, were simulated for \
-         themselves.",
+         intervals include. Of {} sites whose stray share lies within that error of the tolerated one, or that lie beyond the reach of the surfaces, the strays \
+         were simulated for themselves.",
         report.fitted_to,
         100.0 * report.misfit.strays,
         report.simulated_after

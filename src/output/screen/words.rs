@@ -11,7 +11,7 @@ use crate::study::screen::{ScreenAnswer, Screened};
 /// A share with its interval.
 pub(super) fn share(share: Ranged) -> String {
     format!(
-        "{} (95 % interval {} to {})",
+        "{} (95\u{a0}% interval {} to {})",
         percent(share.value),
         percent(share.low),
         percent(share.high)
@@ -20,7 +20,7 @@ pub(super) fn share(share: Ranged) -> String {
 
 fn number(value: Ranged) -> String {
     format!(
-        "{:.1} (95 % interval {:.1} to {:.1})",
+        "{:.2} (95\u{a0}% interval {:.2} to {:.2})",
         value.value, value.low, value.high
     )
 }
@@ -28,7 +28,7 @@ fn number(value: Ranged) -> String {
 /// A factor with two decimals.
 fn factor(value: Ranged) -> String {
     format!(
-        "{:.2} times (95 % interval {:.2} to {:.2})",
+        "{:.2} times (95\u{a0}% interval {:.2} to {:.2})",
         value.value, value.low, value.high
     )
 }
@@ -108,7 +108,8 @@ fn fault(site: &OfferedSite, fault: &Fault, thresholds: &Thresholds) -> String {
 
 fn fine_pair(pair: &PairFigures) -> String {
     format!(
-        "As a pair: strays at most {}; unequal size and shade make {} of nothing; {} late-stage larvae counted in a season.",
+        "As a pair: strays at most {}; with nothing cut one patch shows {} the late-stage larvae per stem of the other; {} late-stage larvae \
+         counted in a season.",
         share(pair.worst().share),
         factor(pair.false_factor()),
         number(pair.counted)
@@ -182,8 +183,11 @@ fn remedy(site: &OfferedSite, screened: &Screened, remedy: &Remedy) -> String {
     match remedy {
         Remedy::Permission { then } => {
             format!(
-                "Ask the owner: once permission is given it is a {}.",
-                as_what(*then)
+                "Ask the owner: with permission it can serve as {}.",
+                match then {
+                    Use::Pair => "a pair",
+                    Use::OnePatch | Use::Unsuitable => "one patch compared by halves",
+                }
             )
         }
         Remedy::Gap(needed) => match needed.gap_m {

@@ -87,15 +87,21 @@ impl PairFigures {
         }
     }
 
+    /// Stray shares of pooled seasons with each patch treated in turn, as in [`PairFigures::strays`].
+    #[must_use]
+    pub fn stray_shares(treated: [&Pooled; 2]) -> [[Ranged; 2]; 2] {
+        // Parts of a pool are treated and untouched patch.
+        [0, 1].map(|which| {
+            [0, 1].map(|patch: usize| treated[which].stray_share(usize::from(patch != which)))
+        })
+    }
+
     /// Figures of pooled seasons: each patch treated in turn, then nothing cut.
     #[must_use]
     pub fn of(grounds: &Grounds, site: usize, treated: [&Pooled; 2], uncut: &Pooled) -> Self {
-        // Parts of a pool are treated and untouched patch.
-        let share =
-            |which: usize, patch: usize| treated[which].stray_share(usize::from(patch != which));
         let home_ratio = home_ratio(grounds, site);
         Self {
-            strays: [0, 1].map(|which| [0, 1].map(|patch| share(which, patch))),
+            strays: Self::stray_shares(treated),
             home_ratio,
             standing_ratio: standing_ratio(grounds, site, uncut).unwrap_or(Ranged {
                 value: home_ratio,

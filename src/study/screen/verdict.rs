@@ -270,7 +270,7 @@ fn is_close(patches: &[PatchFacts], figures: &Figures, thresholds: &Thresholds) 
 }
 
 /// Whether a figure of the pair is close to its threshold and none of the others, by far, decides already.
-pub(super) fn is_pair_close(
+fn is_pair_close(
     patches: &[PatchFacts],
     pair: Option<&PairFigures>,
     thresholds: &Thresholds,
@@ -287,12 +287,18 @@ pub(super) fn is_pair_close(
     !by_facts && close_among(&figures)
 }
 
-/// The same of one patch compared by halves.
-pub(super) fn is_one_patch_close(
+/// Whether the stray share of a pair is close to its limit while nothing else is clearly against the pair.
+pub(super) fn do_strays_decide(
     patches: &[PatchFacts],
-    figures: &Figures,
+    pair: Option<&PairFigures>,
     thresholds: &Thresholds,
 ) -> bool {
+    pair.is_some_and(|pair| pair.worst().share.is_close_to(thresholds.stray_share))
+        && is_pair_close(patches, pair, thresholds)
+}
+
+/// As [`is_pair_close`], of one patch compared by halves.
+fn is_one_patch_close(patches: &[PatchFacts], figures: &Figures, thresholds: &Thresholds) -> bool {
     let halves = &figures.halves;
     let few = patches
         .get(halves.patch)
