@@ -269,7 +269,7 @@ fn surface(report: &SurfaceReport) -> String {
          the verdicts agree at {agree} of {all}.{differences} Beyond the errors stated, the odds of a stray miss by {:.0} % (SD), which all \
          intervals include. Of {} sites whose stray share lies within that error of the tolerated one, or that lie beyond the reach of the surfaces, the strays \
          were simulated for themselves.",
-        report.fitted_to,
+        report.anchors.len(),
         100.0 * report.misfit.strays,
         report.simulated_after
     )

@@ -40,8 +40,8 @@ pub struct HeldOut {
 /// What is known of the surfaces.
 #[derive(Debug, Clone, PartialEq)]
 pub struct SurfaceReport {
-    /// Sites to which they were fitted.
-    pub fitted_to: usize,
+    /// Indices of the sites to which they were fitted.
+    pub anchors: Vec<usize>,
     /// Sites held out.
     pub held_out: Vec<HeldOut>,
     /// What the surfaces miss beyond the errors stated.
@@ -158,7 +158,7 @@ pub(super) fn answered(
     Ok(Long {
         figures: all,
         report: SurfaceReport {
-            fitted_to: anchors.len(),
+            anchors: anchors.iter().map(|anchor| anchor.site).collect(),
             held_out,
             misfit: fitted.misfit,
             simulated_after: open.beyond.len() + open.by_strays.len(),
