@@ -580,6 +580,30 @@ fn exact_the_command_writes_what_it_says_and_replay_makes_it_again() {
 }
 
 #[test]
+fn exact_shards_make_what_the_whole_makes() {
+    let whole = Place::new();
+    few(&whole);
+    whole.fine(SMALL);
+    let wanted = files_in(&whole.path().join("results/tansey-network"));
+    let shared = Place::new();
+    few(&shared);
+    for shard in ["1/2", "2/2"] {
+        shared.fine(&[SMALL, &["--shard", shard]].concat());
+    }
+    let results = shared.path().join("results/tansey-network");
+    let output = std::process::Command::new(env!("CARGO_BIN_EXE_crawlspan"))
+        .current_dir(shared.path())
+        .arg("gather")
+        .arg(&results)
+        .output()
+        .unwrap();
+    assert_eq!(output.status.code(), Some(0), "{}", text(&output.stderr));
+    let mut found = files_in(&results);
+    found.retain(|name, _| wanted.contains_key(name));
+    assert_same_files(&found, &wanted, "shards");
+}
+
+#[test]
 fn exact_bad_lists_are_refused_before_anything_is_written() {
     let place = Place::new();
     std::fs::write(

@@ -166,10 +166,7 @@ fn axes<'a>(
     let mut from = 0.0;
     if beside {
         from = nowhere * 2.0;
-        x_ticks.push(Tick {
-            second: chart.nowhere.clone(),
-            ..tick(nowhere, String::new())
-        });
+        x_ticks.push(tick(nowhere, chart.nowhere.clone()));
     }
     Axes {
         x_title: &chart.x_label,

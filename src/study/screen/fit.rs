@@ -1,9 +1,11 @@
 //! Figures of sites from surfaces that are fitted to simulated ones: for lists too long to simulate every site.
 
+use super::features::{
+    PLAIN_OF_HALVES, PLAIN_OF_PAIRS, contrast_features, halves_features, pair_features,
+};
 use super::figures::{HalvesFigures, Origin, PairFigures, home_ratio, larger_patch, mean_of};
-use super::grounds::{Grounds, PatchFacts};
+use super::grounds::Grounds;
 use super::pooled::{Pooled, Ranged};
-use crate::scenario::CoverKind;
 use crate::stats::{CountObservation, StatsError, Surface, ValueObservation};
 
 /// A site that was simulated to fit or to test the surfaces, with its pools in the order of `figures::setups`.
@@ -67,88 +69,6 @@ pub struct Fitted {
     pub(super) halves: HalvesSurfaces,
     /// What they miss.
     pub misfit: Misfit,
-}
-
-/// Covers other than short grass, the reference.
-const OTHER_COVERS: [CoverKind; 3] = [CoverKind::Mown, CoverKind::TallGrass, CoverKind::Paved];
-
-fn cover_marks(cover: CoverKind) -> [f64; 3] {
-    OTHER_COVERS.map(|other| f64::from(u8::from(other == cover)))
-}
-
-/// Logarithms of area and density of a patch.
-fn size_of(facts: &PatchFacts) -> [f64; 2] {
-    let area = facts.stems / facts.density_per_m2;
-    [area.ln(), facts.density_per_m2.ln()]
-}
-
-/// The gap on a scale on which the log odds of strays are nearly straight: even at small gaps, logarithmic at large ones.
-fn gap_scale(gap_m: f64) -> f64 {
-    gap_m.ln_1p()
-}
-
-/// Features of a patch `own` of a pair: gap, areas, densities and their products, shapes, covers, daylight.
-pub(super) fn pair_features(grounds: &Grounds, site: usize, own: usize) -> Vec<f64> {
-    let (here, there) = (grounds.patch(site, own), grounds.patch(site, 1 - own));
-    let gap = gap_scale(grounds.gap_m(site).unwrap_or_default());
-    let [own_area, own_density] = size_of(&here);
-    let [other_area, other_density] = size_of(&there);
-    let main = [gap, own_area, other_area, own_density, other_density];
-    let mut features = main.to_vec();
-    for (at, one) in main.iter().enumerate() {
-        features.extend(main[at..].iter().map(|other| one * other));
-    }
-    features.push(gap.powi(3));
-    features.extend([own_area * gap * gap, other_area * gap * gap]);
-    features.extend([here.aspect.ln(), there.aspect.ln()]);
-    let (between, around) = grounds.covers(site);
-    for mark in cover_marks(between) {
-        features.extend([mark, mark * gap]);
-    }
-    features.extend(cover_marks(around));
-    features.push(grounds.daylight_h(site));
-    features
-}
-
-/// Features of the false ratio: all change sign when the patches change places.
-fn contrast_features(grounds: &Grounds, site: usize) -> Vec<f64> {
-    let gap = gap_scale(grounds.gap_m(site).unwrap_or_default());
-    let [first, second] = [0, 1].map(|patch| grounds.patch(site, patch));
-    let ([area, density], [other_area, other_density]) = (size_of(&first), size_of(&second));
-    let eggs = (first.eggs / second.eggs).ln();
-    let home = home_ratio(grounds, site).ln();
-    let (area, density) = (area - other_area, density - other_density);
-    let shape = first.aspect.ln() - second.aspect.ln();
-    vec![
-        area,
-        density,
-        shape,
-        eggs,
-        home,
-        area * gap,
-        density * gap,
-        eggs * gap,
-        home * gap,
-        eggs * gap * gap,
-    ]
-}
-
-fn halves_features(grounds: &Grounds, site: usize) -> Vec<f64> {
-    let facts = grounds.patch(site, larger_patch(grounds, site));
-    let [area, density] = size_of(&facts);
-    let shape = facts.aspect.ln();
-    let mut features = vec![
-        area,
-        density,
-        area * area,
-        density * density,
-        area * density,
-        shape,
-        shape * shape,
-        grounds.daylight_h(site),
-    ];
-    features.extend(cover_marks(grounds.covers(site).1));
-    features
 }
 
 /// Variance of the logarithm of a ratio of counts that patch effects on egg-laying alone make over some seasons.
@@ -236,41 +156,35 @@ impl Fitted {
         }
     }
 
-    /// Whether a site lies within what the anchors cover, so that its figures are no extrapolation.
+    /// Whether a site lies within what the anchors cover, so that its figures are no extrapolation: in gap, areas,
+    /// densities and daylight, and in having covers that some anchor has. Outlines by corners are always beyond.
     #[must_use]
     pub fn covers(&self, grounds: &Grounds, site: usize) -> bool {
-        let within = |surface: &Surface, features: &[f64]| {
+        let within = |surface: &Surface, features: &[f64], plain: [usize; 2]| {
+            let from_end = features.len() - plain[1];
             surface
                 .reach
                 .iter()
                 .zip(features)
-                .all(|((low, high), value)| (*low..=*high).contains(value))
+                .enumerate()
+                .filter(|(at, _)| *at < plain[0] || *at >= from_end)
+                .all(|(_, ((low, high), value))| (*low..=*high).contains(value))
         };
-        let single = within(&self.halves.drift, &halves_features(grounds, site));
-        if grounds.has_corners(site) || !single {
+        let single = halves_features(grounds, site);
+        if grounds.has_corners(site) || !within(&self.halves.drift, &single, PLAIN_OF_HALVES) {
             return false;
         }
         if grounds.gap_m(site).is_none() {
             return true;
         }
         self.pair.as_ref().is_some_and(|pair| {
-            // The main features; products of what is covered are covered nearly everywhere.
             [0, 1].iter().all(|own| {
                 let features = pair_features(grounds, site, *own);
-                let main = pair.strays[0]
-                    .reach
-                    .iter()
-                    .zip(&features)
-                    .take(MAIN_FEATURES);
-                main.into_iter()
-                    .all(|((low, high), value)| (*low..=*high).contains(value))
+                within(&pair.strays[0], &features, PLAIN_OF_PAIRS)
             })
         })
     }
 }
-
-/// Gap, two areas, two densities.
-const MAIN_FEATURES: usize = 5;
 
 /// Logarithm of the eggs of the other patch over those of a patch: what strays are in proportion to.
 pub(super) fn eggs_beside(grounds: &Grounds, site: usize, patch: usize) -> f64 {

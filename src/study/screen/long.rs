@@ -1,5 +1,6 @@
 //! Long lists: surfaces fitted to some sites, tested on others, and direct simulation where a verdict hangs on their error.
 
+use super::features::extremes;
 use super::figures::{Figures, Origin, PairFigures, figures};
 use super::fit::{Anchor, Fitted, Misfit};
 use super::grounds::{Grounds, Setup};
@@ -96,31 +97,47 @@ fn shuffled(grounds: &Grounds, with_gap: bool, runner: &Runner<'_>) -> Vec<usize
     sites
 }
 
+/// Sites to simulate for the surfaces, and those among them that are held out.
+fn chosen(grounds: &Grounds, runner: &Runner<'_>) -> (Vec<usize>, BTreeSet<usize>) {
+    let (mut sites, mut held_out) = (Vec::new(), BTreeSet::new());
+    for (with_gap, most) in [(true, PAIRS), (false, SINGLES)] {
+        let all = shuffled(grounds, with_gap, runner);
+        let ends = extremes(grounds, &all);
+        let others = all.into_iter().filter(|site| !ends.contains(site));
+        for (at, site) in others.take(most).enumerate() {
+            sites.push(site);
+            if at % HELD_OUT == HELD_OUT - 1 {
+                held_out.insert(site);
+            }
+        }
+        sites.extend(ends);
+    }
+    (sites, held_out)
+}
+
 pub(super) fn answered(
     grounds: &Grounds,
     thresholds: &Thresholds,
     question: &ScreenQuestion,
     runner: &Runner<'_>,
 ) -> Result<Long, StudyError> {
-    let mut sites = shuffled(grounds, true, runner);
-    sites.truncate(PAIRS);
-    let mut singles = shuffled(grounds, false, runner);
-    singles.truncate(SINGLES);
-    sites.extend(singles);
-    let is_held_out = |at: usize| at % HELD_OUT == HELD_OUT - 1;
+    let (sites, held_out_sites) = chosen(grounds, runner);
     let asked: BTreeMap<usize, u64> = sites
         .iter()
-        .enumerate()
-        .map(|(at, site)| {
-            let part = if is_held_out(at) { 1.0 } else { PART_OF_FIT };
+        .map(|site| {
+            let part = if held_out_sites.contains(site) {
+                1.0
+            } else {
+                PART_OF_FIT
+            };
             (*site, (question.seasons as f64 * part).ceil() as u64)
         })
         .collect();
     let seasons = |site: usize| seasons_at(grounds, site, asked[&site]);
     let pools = pools_of(grounds, &sites, seasons, runner)?;
     let (mut anchors, mut tests) = (Vec::new(), Vec::new());
-    for (at, (site, pools)) in sites.into_iter().zip(pools).enumerate() {
-        let into = if is_held_out(at) {
+    for (site, pools) in sites.into_iter().zip(pools) {
+        let into = if held_out_sites.contains(&site) {
             &mut tests
         } else {
             &mut anchors

@@ -3,6 +3,7 @@
 //! Every site is simulated with its own geometry, each patch treated in turn, as a draw is to decide later. A list too
 //! long for that is answered from surfaces fitted to some of its sites; see [`fit`].
 
+mod features;
 pub mod figures;
 pub mod fit;
 pub mod gaps;
