@@ -1,6 +1,7 @@
 //! Tables, charts, terminal text and safe files.
 
 pub mod analysis;
+pub mod analysis_columns;
 mod analysis_list;
 pub mod analysis_text;
 pub mod bands;
