@@ -10,9 +10,12 @@ use crawlspan::{Layered, Runner, Unwatched};
 use std::error::Error;
 use std::sync::atomic::AtomicBool;
 
-/// Mean cosines of the turn between strides, and the clear gap at each in metres; `None` where none of the gaps tried
+/// A mean cosine of the turn between strides, and the clear gap with it in metres; `None` where none of the gaps tried
 /// is wide enough.
-pub fn clear_gaps(mean_cosines: &[f64]) -> Result<Vec<(f64, Option<f64>)>, Box<dyn Error>> {
+pub type Found = (f64, Option<f64>);
+
+/// The clear gap at each mean cosine.
+pub fn clear_gaps(mean_cosines: &[f64]) -> Result<Vec<Found>, Box<dyn Error>> {
     let stop = AtomicBool::new(false);
     let runner = Runner::new(1, &Unwatched, &stop);
     let question = GapQuestion {
