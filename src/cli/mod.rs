@@ -1,5 +1,6 @@
 //! Commands: arguments in, study call, output call.
 
+mod allot;
 mod analyse;
 mod args;
 mod brief;
@@ -93,6 +94,7 @@ fn perform(command: &Command) -> Result<(), Stopped> {
         Command::Weigh(args) => weigh::run(args),
         Command::Gap(args) => gap::run(args),
         Command::Refuge(args) => refuge::run(args),
+        Command::Allot(args) => allot::run(args),
         Command::Analyse(args) => analyse::run(args),
         Command::Recruit(args) => recruit::run(args),
         Command::Lesson(args) => lesson::run(args),

@@ -1,5 +1,6 @@
 //! Tables, charts, terminal text and safe files.
 
+pub mod allot;
 pub mod analysis;
 mod analysis_list;
 pub mod analysis_text;
