@@ -14,23 +14,22 @@ const STYLE: &str = "\
 :root{color-scheme:light}*{box-sizing:border-box}\
 body{font:1rem/1.42 Georgia,'DejaVu Serif',serif;max-width:52rem;margin:0 auto;padding:1rem;color:#000;background:#fff;overflow-wrap:break-word}\
 h1{font-size:1.6rem;line-height:1.2;margin:.1em 0 .1em}h2{font-size:1.08rem;margin:1.1em 0 .3em}\
-p{margin:.3em 0}ul,ol{margin:.3em 0;padding-left:1.4em}li{margin:.2em 0}\
+p{margin:.3em 0}ul,ol{margin:.3em 0;padding-left:1.4em}li{padding:.1em 0}\
 .over{color:#444;font-size:.85rem;display:flex;flex-wrap:wrap;justify-content:space-between;gap:0 1.5em;border-bottom:1px solid #999;padding-bottom:.25em}\
 .order{border:2.5px solid #000;padding:.5em .8em;margin:.7em 0;font-size:1.12rem}\
 svg{display:block;width:100%;max-width:40rem;height:auto;margin:.6em auto}\
-.wide{overflow-x:auto}table{border-collapse:collapse;width:100%;font-size:.88rem}\
+.wide{overflow-x:auto;padding:0 2px 2px 0}table{border-collapse:collapse;width:100%;font-size:.88rem}\
 th,td{border:1px solid #777;padding:.25em .4em;text-align:left;vertical-align:middle}\
-th{font-weight:600;background:#f1efe8}td.write{min-width:2.4em;height:2.1em}th.late{font-weight:700;border:2px solid #000}\
+th{font-weight:600;background:#f1efe8}td.write{min-width:2.6em;height:2.1em}td.wider{min-width:6.5em}th.late{font-weight:700;border:2px solid #000}\
 .tick{display:inline-block;width:.95em;height:.95em;border:1.5px solid #000;vertical-align:-.12em;margin-right:.45em}\
 .blank{display:inline-block;border-bottom:1px solid #000;min-width:7em}ol.steps{list-style:none;padding-left:0}\
 section.leaf{border-top:6px solid #000;margin-top:2.5rem;padding-top:.6rem}section.leaf.back{border-top:2px dashed #777}\
 .foot{color:#444;font-size:.78rem;margin-top:.8em}\
 .columns{columns:2 17rem;column-gap:2rem}.columns li{break-inside:avoid}\
-@page{size:auto;margin:13mm 14mm}\
-@media print{body{font-size:10.2pt;max-width:none;padding:0}\
+@page{margin:11mm 13mm}@media print{body{font-size:9.6pt;line-height:1.32;max-width:none;padding:0}\
 section.leaf{break-before:page;border-top:0;margin:0;padding:0}section.leaf.back{border-top:0}section.leaf.first{break-before:auto}\
-h1{font-size:17pt}h2{font-size:11.5pt;break-after:avoid}svg{max-width:150mm}tr,li,.order,svg{break-inside:avoid}\
-thead{display:table-header-group}.wide{overflow:visible}td.write{height:7.6mm}tbody.week{break-inside:avoid}}";
+h1{font-size:17pt}h2{font-size:11.5pt;break-after:avoid}svg{max-width:108mm;margin:.3em auto}h2{margin:.8em 0 .2em}li{margin:.1em 0}.order{margin:.5em 0;padding:.35em .7em}ul.days{columns:3}section.front td.write{height:6mm}.cautions{font-size:8.8pt}tr,li,.order,svg{break-inside:avoid}\
+thead{display:table-header-group}.wide{overflow:visible}td.write{height:8.4mm}.foot{font-size:7.5pt}tbody.week{break-inside:avoid}}";
 
 /// The sheets of all sites, as a page that holds all it needs.
 #[must_use]
@@ -84,7 +83,7 @@ fn front(drawn: &Drawn<'_>, allotted: &Allotted, index: usize, dates: &FieldDate
         _ => 1.0 - scenario.numbers.site.refuge_share,
     };
     html! {
-        section.leaf.first[index == 0] {
+        section.leaf.front.first[index == 0] {
             (over(drawn, "front: what to do", index + 1))
             h1 { (site.name) }
             p.order {
@@ -111,7 +110,7 @@ fn front(drawn: &Drawn<'_>, allotted: &Allotted, index: usize, dates: &FieldDate
             }
             h2 { "Counting" }
             p { "On the back. Every stem of every part, or the same number of stems in each, in the same weeks, by the same person:" }
-            ul.columns {
+            ul.columns.days {
                 @for (date, after) in &dates.counts {
                     li { (day(*date)) ", day " (after) }
                 }
@@ -119,7 +118,7 @@ fn front(drawn: &Drawn<'_>, allotted: &Allotted, index: usize, dates: &FieldDate
             h2 { "To bring" }
             ul.columns { @for thing in to_bring(scenario, arm.cut) { li { (thing) } } }
             h2 { "Cautions" }
-            ul { @for caution in CAUTIONS { li { (caution) } } }
+            ul.cautions { @for caution in CAUTIONS { li { (caution) } } }
             (foot(drawn, allotted))
         }
     }
@@ -156,7 +155,7 @@ fn stems(parts: &[Part]) -> Markup {
             thead { tr { th scope="col" { "part" } th scope="col" { "patch" } th scope="col" { "stems" } th scope="col" { "counted on" } th scope="col" { "by" } } }
             tbody {
                 @for part in parts {
-                    tr { td { (part.name) } td { (part.patch) } td.write {} td.write {} td.write {} }
+                    tr { td { (part.name) } td { (part.patch) } td.write {} td.write.wider {} td.write.wider {} }
                 }
             }
         }
