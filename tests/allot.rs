@@ -236,7 +236,7 @@ fn exact_the_draw_is_the_one_that_the_words_describe() {
         let mut numbers: Vec<usize> = (0..sites / 4).flat_map(|_| [1, 2, 3, 4]).collect();
         match sites % 4 {
             1 => numbers.push(1 + digit % 4),
-            2 if digit % 2 == 0 => numbers.extend([1, 4]),
+            2 if digit.is_multiple_of(2) => numbers.extend([1, 4]),
             2 => numbers.extend([2, 3]),
             3 => numbers.extend([1, 2, 3, 4].iter().filter(|arm| **arm != 1 + digit % 4)),
             _ => {}
