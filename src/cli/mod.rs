@@ -1,5 +1,6 @@
 //! Commands: arguments in, study call, output call.
 
+mod about;
 mod allot;
 mod analyse;
 mod args;
@@ -102,6 +103,9 @@ fn perform(command: &Command) -> Result<(), Stopped> {
         Command::Replay(args) => replay::run(args),
         Command::Check(args) => check::run(args),
         Command::New(args) => new::run(args),
+        Command::Columns(args) => about::columns(args),
+        Command::Completions(args) => about::completions(args),
+        Command::Manual(args) => about::manual(args),
     }
 }
 

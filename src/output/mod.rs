@@ -2,6 +2,7 @@
 
 pub mod allot;
 pub mod analysis;
+pub mod analysis_columns;
 mod analysis_list;
 pub mod analysis_text;
 pub mod bands;

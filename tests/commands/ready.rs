@@ -2,7 +2,7 @@
 
 use super::run::{Run, Table, entries};
 use assert_cmd::Command;
-use crawlspan::output::tables::SURVEY_COLUMNS;
+use crawlspan::output::tables::described::SURVEYS;
 use crawlspan::scenario::presets::SCENARIOS;
 use tempfile::TempDir;
 
@@ -113,7 +113,8 @@ fn exact_every_ready_scenario_gives_seasons_whose_eggs_add_up() {
             ],
         );
         assert_numbers_are_numbers(&run);
-        assert_columns(&run, "surveys.csv", &SURVEY_COLUMNS);
+        let columns: Vec<&str> = SURVEYS.columns.iter().map(|column| column.name).collect();
+        assert_columns(&run, "surveys.csv", &columns);
         let surveys = run.table("surveys.csv");
         let laid =
             ["laid_here", "laid_other_half", "laid_elsewhere"].map(|name| surveys.counts(name));

@@ -1,11 +1,13 @@
 //! What can be typed.
 
+mod about;
 mod answers;
 mod data;
 mod field;
 mod records;
 mod seasons;
 
+pub use about::{ColumnsArgs, CompletionsArgs, ManualArgs};
 pub use answers::{BriefArgs, GapArgs, RecruitArgs, RefugeArgs, SweepArgs, WeighArgs};
 pub use data::{AnalyseArgs, TuneArgs};
 pub use field::AllotArgs;
@@ -69,6 +71,12 @@ pub enum Command {
     Check(CheckArgs),
     /// Write a commented scenario to start from.
     New(NewArgs),
+    /// What the columns of the tables mean.
+    Columns(ColumnsArgs),
+    /// Print a script that completes commands and options in a shell.
+    Completions(CompletionsArgs),
+    /// Write manual pages, one a command.
+    Manual(ManualArgs),
 }
 
 impl Default for Command {
@@ -118,7 +126,13 @@ impl Command {
                 };
                 return Some(("tune", places));
             }
-            Self::Gather(_) | Self::Replay(_) | Self::Check(_) | Self::New(_) => return None,
+            Self::Gather(_)
+            | Self::Replay(_)
+            | Self::Check(_)
+            | Self::New(_)
+            | Self::Columns(_)
+            | Self::Completions(_)
+            | Self::Manual(_) => return None,
         };
         let places = Places {
             origin: &mut common.origin,
