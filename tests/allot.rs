@@ -38,7 +38,10 @@ fn text_of(large: usize, small: usize, single: usize) -> String {
 }
 
 fn arms() -> Arms {
-    Arms::of(&Scenario::open("verge-pair").unwrap())
+    // Read once: thousands of draws ask for them.
+    static ARMS: std::sync::OnceLock<Arms> = std::sync::OnceLock::new();
+    ARMS.get_or_init(|| Arms::of(&Scenario::open("verge-pair").unwrap()))
+        .clone()
 }
 
 /// Counts of sites by stratum and something about their arm.
