@@ -10,7 +10,8 @@ use run::Run;
 use std::collections::BTreeSet;
 
 /// Commands that between them write every table.
-const COMMANDS: [&[&str]; 10] = [
+const COMMANDS: [&[&str]; 11] = [
+    &["allot", "--within", "size"],
     &["brief", "--effort", "0.01", "--uncertain", "2"],
     &[
         "gap",

@@ -1,6 +1,7 @@
 //! Commands: arguments in, study call, output call.
 
 mod about;
+mod allot;
 mod analyse;
 mod args;
 mod brief;
@@ -94,6 +95,7 @@ fn perform(command: &Command) -> Result<(), Stopped> {
         Command::Weigh(args) => weigh::run(args),
         Command::Gap(args) => gap::run(args),
         Command::Refuge(args) => refuge::run(args),
+        Command::Allot(args) => allot::run(args),
         Command::Analyse(args) => analyse::run(args),
         Command::Recruit(args) => recruit::run(args),
         Command::Lesson(args) => lesson::run(args),

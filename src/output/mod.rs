@@ -1,5 +1,6 @@
 //! Tables, charts, terminal text and safe files.
 
+pub mod allot;
 pub mod analysis;
 pub mod analysis_columns;
 mod analysis_list;

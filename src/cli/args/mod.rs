@@ -3,12 +3,14 @@
 mod about;
 mod answers;
 mod data;
+mod field;
 mod records;
 mod seasons;
 
 pub use about::{ColumnsArgs, CompletionsArgs, ManualArgs};
 pub use answers::{BriefArgs, GapArgs, RecruitArgs, RefugeArgs, SweepArgs, WeighArgs};
 pub use data::{AnalyseArgs, TuneArgs};
+pub use field::AllotArgs;
 pub use records::{CheckArgs, GatherArgs, NewArgs, ReplayArgs};
 pub use seasons::{LessonArgs, SeasonArgs};
 
@@ -55,6 +57,8 @@ pub enum Command {
     Season(SeasonArgs),
     /// A page, an animation and stills that show volunteers why the layout matters.
     Lesson(LessonArgs),
+    /// Which patch is treated and which half is cut: a draw on record, and a sheet to print for every site.
+    Allot(AllotArgs),
     /// Compare treated with untouched patches in real counts, by the estimators that `recruit` plans for.
     Analyse(AnalyseArgs),
     /// Fit walking and leaving to a pilot release of marked larvae.
@@ -105,6 +109,14 @@ impl Command {
                     out: &mut args.out,
                 };
                 return Some(("analyse", places));
+            }
+            Self::Allot(args) => {
+                let places = Places {
+                    origin: &mut args.origin,
+                    threads: &mut args.threads,
+                    out: &mut args.out,
+                };
+                return Some(("allot", places));
             }
             Self::Tune(args) => {
                 let places = Places {

@@ -3,7 +3,8 @@
 use super::columns::{Column, Described, column};
 use super::described as basic;
 use crate::output::{
-    analysis_columns as analysis, bands, recruit::columns as recruit, tune, weigh,
+    allot::table as allot, analysis_columns as analysis, bands, recruit::columns as recruit, tune,
+    weigh,
 };
 use crate::study::drawn::DRAWN;
 use crate::study::measures::MEASURES;
@@ -60,6 +61,7 @@ pub const TABLES: &[Entry] = &[
     plain(&recruit::WHAT_IF),
     plain(&recruit::EFFECTS),
     plain(&recruit::EXAMPLE),
+    plain(&allot::ALLOTMENT),
     plain(&COLUMNS),
 ];
 
