@@ -300,7 +300,7 @@ fn exact_what_a_list_means_and_what_it_carries() {
         panic!("two sites");
     };
     assert_eq!(pair.patches[0].name, "north");
-    assert_eq!(pair.patches[1].name, "second");
+    assert_eq!(pair.patches[1].name, "second patch");
     assert_eq!(pair.between, Some(CoverKind::TallGrass));
     assert_eq!(pair.permission, Permission::Asked);
     assert_eq!(pair.carried, ["Upper", "verge"]);

@@ -30,7 +30,7 @@ pub const SCREENED: Described = Described {
         ),
         column(
             "close_call",
-            "text",
+            "yes or no",
             "yes if a figure that decides has its threshold within its interval",
         ),
         column(
@@ -253,7 +253,7 @@ pub const HELD_OUT: Described = Described {
         column("stray_share_fitted_high", "share", "upper end"),
         column(
             "verdicts_agree",
-            "text",
+            "yes or no",
             "yes if both give the same verdict, permission aside",
         ),
     ],

@@ -37,7 +37,7 @@ fn factor(value: Ranged) -> String {
 pub(super) fn patch(site: &OfferedSite, index: usize) -> String {
     let name = site.patches.get(index).map_or("", |patch| &patch.name);
     match name {
-        "first" | "second" => format!("the {name} patch"),
+        "first patch" | "second patch" => format!("the {name}"),
         name => format!("the patch \"{name}\""),
     }
 }

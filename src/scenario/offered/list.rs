@@ -37,7 +37,7 @@ impl Permission {
 /// One patch of an offered site; what is `None` is taken from the scenario.
 #[derive(Debug, Clone, PartialEq)]
 pub struct OfferedPatch {
-    /// Its name; `first` or `second` where the list gives none.
+    /// Its name; `first patch` or `second patch` where the list gives none.
     pub name: String,
     /// Number of stems.
     pub stems: f64,
@@ -89,8 +89,8 @@ pub struct OfferedList {
 
 /// Most sites of a list: a hundred times any recruitment.
 const MOST_SITES: usize = 100_000;
-/// Longest name of a site or patch, characters.
-const LONGEST_NAME: usize = 80;
+/// Longest name of a site or patch, characters: one line of a printed sheet.
+const LONGEST_NAME: usize = 60;
 /// Square of a length in metres and yards.
 const AREAS_M2: (f64, f64) = (0.01, 1.0e7);
 /// Lengths of a patch, metres.
@@ -139,7 +139,8 @@ pub(super) fn of_sheet(sheet: &Sheet) -> Outcome<OfferedList> {
     for cells in &sheet.rows {
         let row = Row::of(sheet, cells, &units);
         let site = site(&row)?;
-        if let Some(line) = names.insert(site.name.clone(), site.line) {
+        // Two spellings of one name would be two sites to a draw and one to everybody else.
+        if let Some(line) = names.insert(site.name.to_lowercase(), site.line) {
             return Err(row
                 .fault(
                     format!("the site `{}` stands on line {line} already", site.name),
@@ -188,6 +189,14 @@ fn site(row: &Row<'_>) -> Outcome<OfferedSite> {
         }
         _ => {}
     }
+    if let Some(second) = &second
+        && first.name.to_lowercase() == second.name.to_lowercase()
+    {
+        return Err(row.fault(
+            format!("both patches are called `{}`", first.name),
+            "two names that cannot be mixed up",
+        ));
+    }
     Ok(OfferedSite {
         line: row.line(),
         name: name.to_owned(),
@@ -212,7 +221,8 @@ fn patch(row: &Row<'_>, which: &str) -> Outcome<Option<OfferedPatch>> {
             "a whole number of stems",
         ));
     }
-    let name = row.text(&format!("{which}_name")).unwrap_or(which);
+    let unnamed = format!("{which} patch");
+    let name = row.text(&format!("{which}_name")).unwrap_or(&unnamed);
     if name.chars().count() > LONGEST_NAME || name.chars().any(char::is_control) {
         return Err(row.fault(
             format!("`{}` is no name for a patch", name.escape_debug()),
