@@ -2,6 +2,7 @@
 
 pub mod analyse;
 pub mod brief;
+pub mod compare;
 pub mod drawn;
 pub mod gap;
 pub mod lesson;

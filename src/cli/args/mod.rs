@@ -1,11 +1,13 @@
 //! What can be typed.
 
 mod answers;
+mod compare;
 mod data;
 mod records;
 mod seasons;
 
 pub use answers::{BriefArgs, GapArgs, RecruitArgs, RefugeArgs, SweepArgs, WeighArgs};
+pub use compare::CompareArgs;
 pub use data::{AnalyseArgs, TuneArgs};
 pub use records::{CheckArgs, GatherArgs, NewArgs, ReplayArgs};
 pub use seasons::{LessonArgs, SeasonArgs};
@@ -47,6 +49,8 @@ pub enum Command {
     Recruit(RecruitArgs),
     /// Which unknown matters most? Every number with a plausible range, screened and weighed.
     Weigh(WeighArgs),
+    /// Several scenarios or layouts side by side on the same seasons: strays, power, net yield, volunteer hours.
+    Compare(CompareArgs),
     /// Any settings over lists and ranges, crossed, as a table; as a chart over one or two.
     Sweep(SweepArgs),
     /// One or many seasons as tables of surveys, fates and walks, with a map.
@@ -97,6 +101,14 @@ impl Command {
                     out: &mut args.out,
                 };
                 return Some(("analyse", places));
+            }
+            Self::Compare(args) => {
+                let places = Places {
+                    origin: &mut args.origin,
+                    threads: &mut args.threads,
+                    out: &mut args.out,
+                };
+                return Some(("compare", places));
             }
             Self::Tune(args) => {
                 let places = Places {
