@@ -10,6 +10,7 @@ use super::stopped::Stopped;
 use crate::output::charts::Rendered;
 use crate::output::files::{Folder, Use};
 use crate::output::provenance::{self, Heading, Program, Record, RecordedScenario, Task};
+use crate::output::tables::dictionary;
 use crate::runner::{Pieces, Runner, Shard};
 use crate::scenario::data::sha256;
 use crate::scenario::{Layered, Scenario};
@@ -315,6 +316,11 @@ pub fn write_record(
     origin: &Origin,
     complete: bool,
 ) -> Result<(), Trouble> {
+    let tables = folder.tables();
+    if !tables.is_empty() {
+        let name = format!("columns-{}.csv", task.command);
+        folder.write(&name, &dictionary::of_written(&tables)?)?;
+    }
     let record = Record {
         form: provenance::FORM,
         program: Program::this(),

@@ -1,5 +1,7 @@
 //! Commands: arguments in, study call, output call.
 
+mod about;
+mod allot;
 mod analyse;
 mod args;
 mod brief;
@@ -95,6 +97,7 @@ fn perform(command: &Command) -> Result<(), Stopped> {
         Command::Weigh(args) => weigh::run(args),
         Command::Gap(args) => gap::run(args),
         Command::Refuge(args) => refuge::run(args),
+        Command::Allot(args) => allot::run(args),
         Command::Analyse(args) => analyse::run(args),
         Command::Recruit(args) => recruit::run(args),
         Command::Lesson(args) => lesson::run(args),
@@ -102,6 +105,9 @@ fn perform(command: &Command) -> Result<(), Stopped> {
         Command::Replay(args) => replay::run(args),
         Command::Check(args) => check::run(args),
         Command::New(args) => new::run(args),
+        Command::Columns(args) => about::columns(args),
+        Command::Completions(args) => about::completions(args),
+        Command::Manual(args) => about::manual(args),
     }
 }
 

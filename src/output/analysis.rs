@@ -1,6 +1,7 @@
 //! Tables of an analysis of real counts.
 
-use super::tables::{Sheet, cell};
+use super::analysis_columns::{ANALYSIS, DROPPED, SITES};
+use super::tables::cell;
 use crate::stats::paired::{PairedResult, RatioEstimate};
 use crate::study::analyse::{
     Caution, Corrected, CorrectedInterval, Counts, Exchange, Prepared, Question,
@@ -40,26 +41,7 @@ pub fn kind(estimate: RatioEstimate) -> &'static str {
 /// # Errors
 /// When a row cannot be written to memory.
 pub fn results(analysis: &Analysis) -> Outcome<Vec<u8>> {
-    let mut sheet = Sheet::with_header(&[
-        "estimator",
-        "stage",
-        "compare",
-        "ratio",
-        "low",
-        "high",
-        "confidence",
-        "kind",
-        "ratio_null",
-        "p_value",
-        "sites",
-        "informative_sites",
-        "home_ratio",
-        "home_low",
-        "home_high",
-        "home_low_over_sets",
-        "home_high_over_sets",
-        "warnings",
-    ])?;
+    let mut sheet = ANALYSIS.sheet()?;
     for (index, result) in analysis.results.iter().enumerate() {
         let corrected = analysis
             .correction
@@ -105,20 +87,7 @@ pub fn results(analysis: &Analysis) -> Outcome<Vec<u8>> {
 /// # Errors
 /// As [`results`].
 pub fn sites(analysis: &Analysis) -> Outcome<Vec<u8>> {
-    let mut sheet = Sheet::with_header(&[
-        "site",
-        "line",
-        "used",
-        "treated",
-        "stems_treated",
-        "untouched",
-        "stems_untouched",
-        "informative",
-        "log_ratio_with_half",
-        "weeks",
-        "weeks_dropped",
-        "reason",
-    ])?;
+    let mut sheet = SITES.sheet()?;
     for site in &analysis.prepared.sites {
         let weeks: Vec<String> = site.weeks.iter().map(ToString::to_string).collect();
         sheet.row(&[
@@ -162,7 +131,7 @@ fn yes_or_no(yes: bool) -> &'static str {
 /// # Errors
 /// As [`results`].
 pub fn dropped(analysis: &Analysis) -> Outcome<Vec<u8>> {
-    let mut sheet = Sheet::with_header(&["site", "week", "line", "kind", "reason"])?;
+    let mut sheet = DROPPED.sheet()?;
     for drop in &analysis.prepared.dropped {
         sheet.row(&[
             drop.site.clone(),

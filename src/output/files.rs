@@ -28,6 +28,8 @@ pub struct Folder {
     using: Use,
     /// Names of the files written, with their digests.
     names: RefCell<Vec<(String, String)>>,
+    /// Names and headers of the tables among them.
+    tables: RefCell<Vec<(String, Vec<String>)>>,
     lock: Option<File>,
 }
 
@@ -73,6 +75,7 @@ impl Folder {
             path: path.to_owned(),
             using,
             names: RefCell::default(),
+            tables: RefCell::default(),
             lock,
         })
     }
@@ -94,6 +97,11 @@ impl Folder {
                 .remedy("run it without --shard"));
         }
         write_whole(&self.path.join(name), bytes).map_err(Trouble::by_machine)?;
+        if name.ends_with(".csv") {
+            let mut tables = self.tables.borrow_mut();
+            tables.retain(|(other, _)| other != name);
+            tables.push((name.to_owned(), header(bytes)));
+        }
         let mut names = self.names.borrow_mut();
         match names.iter_mut().find(|(other, _)| other == name) {
             Some(written) => written.1 = sha256(bytes),
@@ -114,6 +122,12 @@ impl Folder {
         self.names.borrow().iter().cloned().collect()
     }
 
+    /// Names and headers of the tables written so far.
+    #[must_use]
+    pub fn tables(&self) -> Vec<(String, Vec<String>)> {
+        self.tables.borrow().clone()
+    }
+
     /// What was written, in a few lines.
     #[must_use]
     pub fn written(&self) -> String {
@@ -127,6 +141,15 @@ impl Folder {
         );
         super::text::wrapped(&text, 0)
     }
+}
+
+/// Names of the columns of a table.
+fn header(table: &[u8]) -> Vec<String> {
+    let mut reader = csv::Reader::from_reader(table);
+    reader.headers().map_or_else(
+        |_| Vec::new(),
+        |names| names.iter().map(str::to_owned).collect(),
+    )
 }
 
 /// Begins the names of files that are not whole yet.

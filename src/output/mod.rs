@@ -1,6 +1,8 @@
 //! Tables, charts, terminal text and safe files.
 
+pub mod allot;
 pub mod analysis;
+pub mod analysis_columns;
 mod analysis_list;
 pub mod analysis_text;
 pub mod bands;

@@ -1,5 +1,6 @@
 //! Questions asked of many seasons.
 
+pub mod allot;
 pub mod analyse;
 pub mod brief;
 pub mod compare;

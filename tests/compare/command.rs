@@ -117,10 +117,11 @@ fn exact_the_ready_example_holds_the_layouts_side_by_side() {
         "compare.svg",
         "compare.png",
         "provenance-compare.json",
+        "columns-compare.csv",
     ] {
         assert!(files.contains_key(name), "{name}");
     }
-    assert_eq!(files.len(), 5 + variants.len());
+    assert_eq!(files.len(), 6 + variants.len());
 }
 
 #[test]

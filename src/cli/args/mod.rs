@@ -1,14 +1,18 @@
 //! What can be typed.
 
+mod about;
 mod answers;
 mod compare;
 mod data;
+mod field;
 mod records;
 mod seasons;
 
+pub use about::{ColumnsArgs, CompletionsArgs, ManualArgs};
 pub use answers::{BriefArgs, GapArgs, RecruitArgs, RefugeArgs, SweepArgs, WeighArgs};
 pub use compare::CompareArgs;
 pub use data::{AnalyseArgs, TuneArgs};
+pub use field::AllotArgs;
 pub use records::{CheckArgs, GatherArgs, NewArgs, ReplayArgs};
 pub use seasons::{LessonArgs, SeasonArgs};
 
@@ -57,6 +61,8 @@ pub enum Command {
     Season(SeasonArgs),
     /// A page, an animation and stills that show volunteers why the layout matters.
     Lesson(LessonArgs),
+    /// Which patch is treated and which half is cut: a draw on record, and a sheet to print for every site.
+    Allot(AllotArgs),
     /// Compare treated with untouched patches in real counts, by the estimators that `recruit` plans for.
     Analyse(AnalyseArgs),
     /// Fit walking and leaving to a pilot release of marked larvae.
@@ -69,6 +75,12 @@ pub enum Command {
     Check(CheckArgs),
     /// Write a commented scenario to start from.
     New(NewArgs),
+    /// What the columns of the tables mean.
+    Columns(ColumnsArgs),
+    /// Print a script that completes commands and options in a shell.
+    Completions(CompletionsArgs),
+    /// Write manual pages, one a command.
+    Manual(ManualArgs),
 }
 
 impl Default for Command {
@@ -110,6 +122,14 @@ impl Command {
                 };
                 return Some(("compare", places));
             }
+            Self::Allot(args) => {
+                let places = Places {
+                    origin: &mut args.origin,
+                    threads: &mut args.threads,
+                    out: &mut args.out,
+                };
+                return Some(("allot", places));
+            }
             Self::Tune(args) => {
                 let places = Places {
                     origin: &mut args.origin,
@@ -118,7 +138,13 @@ impl Command {
                 };
                 return Some(("tune", places));
             }
-            Self::Gather(_) | Self::Replay(_) | Self::Check(_) | Self::New(_) => return None,
+            Self::Gather(_)
+            | Self::Replay(_)
+            | Self::Check(_)
+            | Self::New(_)
+            | Self::Columns(_)
+            | Self::Completions(_)
+            | Self::Manual(_) => return None,
         };
         let places = Places {
             origin: &mut common.origin,

@@ -19,7 +19,15 @@ pub const COMPARE: Described = Described {
 
 const COLUMNS: [Column; 12] = [
     column("variant", "text", "name of the variant"),
-    column("measure", "text", "name of the measure"),
+    column(
+        "measure",
+        "text",
+        "stray_share: larger of the two patches; stray_share_treated, stray_share_untouched, half_drift, home_ratio, \
+         observed_ratio, attenuation, net_yield as in other tables; late_counted: late-stage larvae counted at a site; \
+         standing_ratio, counted_ratio: ratio that stands at surveys, and that volunteers count, if cut stems bore the \
+         ratio of --ratio; signal: its logarithm over the noise of one site; power, sites_needed, hours_a_site, \
+         hours_needed: of a study of that effect, the last two in hours",
+    ),
     column(
         "value",
         "of the measure",

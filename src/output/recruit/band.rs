@@ -1,8 +1,9 @@
 //! Sites needed over plausible parameter sets, as a table and in words.
 
 use super::super::bands;
-use super::super::tables::{Sheet, cell};
+use super::super::tables::cell;
 use super::super::text::{heading, wrapped};
+use super::columns::PLAUSIBLE;
 use crate::study::recruit::band::{EffectBand, RecruitBand};
 use crate::study::recruit::power::POWERS;
 use crate::trouble::Outcome;
@@ -12,15 +13,7 @@ use crate::trouble::Outcome;
 /// # Errors
 /// When a row cannot be written to memory.
 pub fn table(band: &RecruitBand) -> Outcome<Vec<u8>> {
-    let header = ["effect", "power"];
-    let own = [
-        "below_fewest_tried",
-        "beyond_most_tried",
-        "central_with_same_effort",
-        "pool",
-        "studies",
-    ];
-    let mut sheet = Sheet::with_header(&[&header[..], &bands::COLUMNS, &own].concat())?;
+    let mut sheet = PLAUSIBLE.sheet()?;
     for effect in &band.effects {
         for (power, asked) in POWERS.iter().enumerate() {
             let mut row = vec![effect.name.clone(), asked.to_string()];

@@ -1,6 +1,6 @@
 //! Tidy CSV tables of the recruitment answer. An undefined value is an empty cell.
 
-use super::super::tables::Sheet;
+use super::columns::{EFFECTS, EXAMPLE, POWER, SITES_NEEDED, SITINGS};
 use crate::stats::{Crossing, CrossingReport, Estimate};
 use crate::study::recruit::pool::Comparison;
 use crate::study::recruit::power::{POWERS, PowerCurve};
@@ -19,22 +19,10 @@ fn cells(estimate: Option<Estimate>) -> [String; 3] {
 /// # Errors
 /// When a row cannot be written to memory.
 pub fn power(answer: &RecruitAnswer) -> Outcome<Vec<u8>> {
-    let mut sheet = Sheet::with_header(&[
-        "effect",
-        "home_ratio",
-        "comparison",
-        "estimator",
-        "sites",
-        "studies",
-        "rejected_share",
-        "wilson_low",
-        "wilson_high",
-        "with_pool_low",
-        "with_pool_high",
-    ])?;
+    let mut sheet = POWER.sheet()?;
     let estimator = answer.question.estimator.name();
     let mut add = |effect: &str,
-                   home: String,
+                   [home, second]: [String; 2],
                    comparison: &str,
                    test: &str,
                    curve: &PowerCurve|
@@ -44,6 +32,7 @@ pub fn power(answer: &RecruitAnswer) -> Outcome<Vec<u8>> {
             sheet.row(&[
                 effect.to_owned(),
                 home.clone(),
+                second.clone(),
                 comparison.to_owned(),
                 test.to_owned(),
                 point.sites.to_string(),
@@ -64,7 +53,7 @@ pub fn power(answer: &RecruitAnswer) -> Outcome<Vec<u8>> {
         for (comparison, curve) in &effect.curves {
             add(
                 &effect.name,
-                home.clone(),
+                [home.clone(), String::new()],
                 comparison.name(),
                 estimator,
                 curve,
@@ -75,17 +64,16 @@ pub fn power(answer: &RecruitAnswer) -> Outcome<Vec<u8>> {
         let home = found.ratios[0].map_or_else(String::new, |home| home.value.to_string());
         add(
             "cut, home ratio 1",
-            home,
+            [home, String::new()],
             found.comparison.name(),
             estimator,
             &found.curve,
         )?;
     }
     for kinds in &answer.kinds {
-        let home = format!("{:.2} against {:.2}", kinds.ratios[0], kinds.ratios[1]);
         add(
             "two kinds of surroundings",
-            home,
+            kinds.ratios.map(|ratio| ratio.to_string()),
             "difference_of_kinds",
             "label-dealing",
             &kinds.curve,
@@ -114,23 +102,7 @@ fn needed_cells(report: &CrossingReport) -> [String; 4] {
 /// # Errors
 /// As [`power`].
 pub fn sites_needed(answer: &RecruitAnswer, drop_out: f64) -> Outcome<Vec<u8>> {
-    let mut sheet = Sheet::with_header(&[
-        "effect",
-        "attraction_first_kind",
-        "attraction_second_kind",
-        "home_ratio",
-        "standing_ratio",
-        "counted_ratio",
-        "attenuation",
-        "comparison",
-        "power",
-        "people_to_invite",
-        "low",
-        "high",
-        "of_whom_stay",
-        "closed_form_sites",
-        "note",
-    ])?;
+    let mut sheet = SITES_NEEDED.sheet()?;
     for effect in &answer.effects {
         let attraction = match effect.effect {
             crate::study::recruit::sites::Effect::Nothing => [String::new(), String::new()],
@@ -188,23 +160,7 @@ pub fn sites_needed(answer: &RecruitAnswer, drop_out: f64) -> Outcome<Vec<u8>> {
 /// # Errors
 /// As [`power`].
 pub fn sitings(points: &[SitingPoint]) -> Outcome<Vec<u8>> {
-    let mut sheet = Sheet::with_header(&[
-        "what",
-        "gap_m",
-        "share_of_offered_pairs_taken",
-        "home_ratio",
-        "home_low",
-        "home_high",
-        "standing_ratio",
-        "counted_ratio",
-        "sites_80",
-        "low_80",
-        "high_80",
-        "sites_90",
-        "low_90",
-        "high_90",
-        "note",
-    ])?;
+    let mut sheet = SITINGS.sheet()?;
     for point in points {
         let optional =
             |value: Option<f64>| value.map_or_else(String::new, |value| value.to_string());
@@ -237,7 +193,7 @@ pub fn sitings(points: &[SitingPoint]) -> Outcome<Vec<u8>> {
 /// # Errors
 /// As [`power`].
 pub fn pilot(pilot: &Pilot) -> Outcome<Vec<u8>> {
-    let mut sheet = Sheet::with_header(&["attraction_peak", "home_ratio", "home_ratio_of_halves"])?;
+    let mut sheet = EFFECTS.sheet()?;
     for ((attraction, pair), halves) in pilot.attractions.iter().zip(&pilot.pair).zip(&pilot.halves)
     {
         sheet.row(&[attraction.to_string(), pair.to_string(), halves.to_string()])?;
@@ -250,16 +206,7 @@ pub fn pilot(pilot: &Pilot) -> Outcome<Vec<u8>> {
 /// # Errors
 /// As [`power`].
 pub fn example(answer: &RecruitAnswer) -> Outcome<Vec<u8>> {
-    let mut sheet = Sheet::with_header(&[
-        "site",
-        "late_treated",
-        "late_untouched",
-        "stems_treated",
-        "stems_untouched",
-        "ratio",
-        "low",
-        "high",
-    ])?;
+    let mut sheet = EXAMPLE.sheet()?;
     let finite = |value: Option<f64>| {
         value
             .filter(|value| value.is_finite())

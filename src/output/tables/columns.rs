@@ -31,7 +31,16 @@ impl Described {
     /// # Errors
     /// As [`Sheet::with_header`].
     pub fn sheet(&self) -> Outcome<Sheet> {
-        let names: Vec<&str> = self.columns.iter().map(|column| column.name).collect();
+        self.sheet_with(&[])
+    }
+
+    /// An empty table with this header and further columns.
+    ///
+    /// # Errors
+    /// As [`Sheet::with_header`].
+    pub fn sheet_with(&self, more: &[Column]) -> Outcome<Sheet> {
+        let columns = self.columns.iter().chain(more);
+        let names: Vec<&str> = columns.map(|column| column.name).collect();
         Sheet::with_header(&names)
     }
 }

@@ -1,10 +1,12 @@
 //! Tidy CSV tables. An undefined value is an empty cell.
 
 mod columns;
+pub mod described;
+pub mod dictionary;
 mod seasons;
 
 pub use columns::{Column, Described, column};
-pub use seasons::{FateTable, SURVEY_COLUMNS, SurveyTable, WalkTable};
+pub use seasons::{FateTable, SurveyTable, WalkTable};
 
 use super::bands;
 use crate::scenario::Listed;
@@ -69,8 +71,7 @@ fn measured_cells(measured: &Measured) -> [String; 3] {
 /// # Errors
 /// When a row cannot be written to memory.
 pub fn gap(answer: &GapAnswer) -> Outcome<Vec<u8>> {
-    let mut sheet =
-        Sheet::with_header(&["gap_m", "patch", "stray_share", "low", "high", "seasons"])?;
+    let mut sheet = described::GAP.sheet()?;
     for curve in &answer.curves {
         for (gap_m, share) in answer.grid_m.iter().zip(&curve.shares) {
             let [value, low, high] = measured_cells(share);
@@ -92,14 +93,7 @@ pub fn gap(answer: &GapAnswer) -> Outcome<Vec<u8>> {
 /// # Errors
 /// As [`gap`].
 pub fn clear_gap(answer: &GapAnswer, band: Option<&GapBand>) -> Outcome<Vec<u8>> {
-    let mut sheet = Sheet::with_header(&[
-        "what",
-        "clear_gap_m",
-        "low_m",
-        "high_m",
-        "tolerance",
-        "note",
-    ])?;
+    let mut sheet = described::CLEAR_GAP.sheet()?;
     let tolerance = answer.tolerance.to_string();
     for (index, curve) in answer.curves.iter().enumerate() {
         let (value, note) = match curve.crossing.crossing {
@@ -144,15 +138,7 @@ pub fn clear_gap(answer: &GapAnswer, band: Option<&GapBand>) -> Outcome<Vec<u8>>
 /// # Errors
 /// As [`gap`].
 pub fn refuge(points: &[RefugePoint]) -> Outcome<Vec<u8>> {
-    let mut sheet = Sheet::with_header(&[
-        "refuge_share",
-        "stands",
-        "laid",
-        "stems",
-        "late_per_season",
-        "low",
-        "high",
-    ])?;
+    let mut sheet = described::REFUGE.sheet()?;
     for point in points {
         let halves = [
             (
@@ -193,8 +179,7 @@ pub fn refuge_measures(
     points: &[RefugePoint],
     plausible: Option<&[Vec<Band>]>,
 ) -> Outcome<Vec<u8>> {
-    let header = ["refuge_share", "measure", "value", "low", "high"];
-    let mut sheet = with_bands(&header, plausible.is_some())?;
+    let mut sheet = with_bands(&described::REFUGE_MEASURES, plausible.is_some())?;
     for (index, point) in points.iter().enumerate() {
         let measures = [
             &point.half_drift,
@@ -216,9 +201,8 @@ pub fn refuge_measures(
 }
 
 /// A sheet whose header goes on with the columns of a band, if there is one.
-fn with_bands(columns: &[&str], banded: bool) -> Outcome<Sheet> {
-    let more: &[&str] = if banded { &bands::COLUMNS } else { &[] };
-    Sheet::with_header(&[columns, more].concat())
+fn with_bands(table: &Described, banded: bool) -> Outcome<Sheet> {
+    table.sheet_with(if banded { &bands::COLUMNS } else { &[] })
 }
 
 /// Net yield against attraction, with its bands if there are any.
@@ -226,8 +210,7 @@ fn with_bands(columns: &[&str], banded: bool) -> Outcome<Sheet> {
 /// # Errors
 /// As [`gap`].
 pub fn yields(answer: &YieldAnswer, plausible: Option<&YieldBand>) -> Outcome<Vec<u8>> {
-    let header = ["attraction_peak", "net_yield", "low", "high", "seasons"];
-    let mut sheet = with_bands(&header, plausible.is_some())?;
+    let mut sheet = with_bands(&described::NET_YIELD, plausible.is_some())?;
     for (index, net_yield) in answer.yields.iter().enumerate() {
         let mut row = vec![answer.attractions[index].to_string()];
         row.extend(measured_cells(net_yield));
@@ -245,8 +228,7 @@ pub fn yields(answer: &YieldAnswer, plausible: Option<&YieldBand>) -> Outcome<Ve
 /// # Errors
 /// As [`gap`].
 pub fn break_even(answer: &YieldAnswer, plausible: Option<&YieldBand>) -> Outcome<Vec<u8>> {
-    let header = ["attraction_peak", "low", "high", "note"];
-    let mut sheet = with_bands(&header, plausible.is_some())?;
+    let mut sheet = with_bands(&described::BREAK_EVEN, plausible.is_some())?;
     let (value, note) = match answer.break_even.crossing {
         Crossing::At(attraction) => (Some(attraction), ""),
         Crossing::BelowGrid => (None, "below the smallest attraction tried"),
@@ -280,8 +262,7 @@ pub fn measures(
     seasons: u64,
     plausible: Option<&[Band]>,
 ) -> Outcome<Vec<u8>> {
-    let header = ["measure", "value", "low", "high", "seasons"];
-    let mut sheet = with_bands(&header, plausible.is_some())?;
+    let mut sheet = with_bands(&described::MEASURES, plausible.is_some())?;
     for (index, (named, measured)) in MEASURES.iter().zip(measures).enumerate() {
         let mut row = vec![named.name.to_owned()];
         row.extend(measured_cells(measured));
@@ -309,7 +290,7 @@ pub fn sweep(axes: &[Axis], points: &[SweepPoint]) -> Outcome<Vec<u8>> {
             format!("{}_high", named.name),
         ]);
         if banded {
-            let column = |column: &&str| format!("{}_{column}", named.name);
+            let column = |column: &Column| format!("{}_{}", named.name, column.name);
             header.extend(bands::COLUMNS.iter().map(column));
         }
     }
@@ -338,9 +319,7 @@ pub fn sweep(axes: &[Axis], points: &[SweepPoint]) -> Outcome<Vec<u8>> {
 /// # Errors
 /// As [`gap`].
 pub fn numbers(listed: &[Listed]) -> Outcome<Vec<u8>> {
-    let mut sheet = Sheet::with_header(&[
-        "path", "value", "unit", "low", "high", "standing", "source", "meaning",
-    ])?;
+    let mut sheet = described::NUMBERS.sheet()?;
     for number in listed {
         sheet.row(&[
             number.path.clone(),

@@ -1,6 +1,7 @@
 //! Tables of seasons: surveys, fates, walks.
 
 use super::Sheet;
+use super::described::{FATES, SURVEYS, WALKS};
 use crate::plan::Plan;
 use crate::scenario::STAGE_NAMES;
 use crate::season::record::Recorder;
@@ -14,25 +15,6 @@ use std::collections::BTreeMap;
 
 /// The surveys of seasons, tidy: one row a survey, half, condition and stage.
 pub struct SurveyTable(Sheet);
-
-/// Columns of the table of surveys.
-pub const SURVEY_COLUMNS: [&str; 15] = [
-    "site",
-    "replicate",
-    "week",
-    "date",
-    "patch",
-    "half",
-    "condition",
-    "stage",
-    "stems",
-    "stems_counted",
-    "counted",
-    "present",
-    "laid_here",
-    "laid_other_half",
-    "laid_elsewhere",
-];
 
 #[derive(Default, Clone, Copy)]
 struct Counts {
@@ -49,7 +31,7 @@ impl SurveyTable {
     /// # Errors
     /// When a row cannot be written to memory.
     pub fn new() -> Outcome<Self> {
-        Sheet::with_header(&SURVEY_COLUMNS).map(Self)
+        SURVEYS.sheet().map(Self)
     }
 
     /// Adds a season. `counted` is empty for surveys that the volunteer missed.
@@ -175,16 +157,7 @@ impl FateTable {
     /// # Errors
     /// When a row cannot be written to memory.
     pub fn new() -> Outcome<Self> {
-        Sheet::with_header(&[
-            "site",
-            "replicate",
-            "natal_patch",
-            "natal_half",
-            "fate",
-            "stage",
-            "count",
-        ])
-        .map(Self)
+        FATES.sheet().map(Self)
     }
 
     /// Adds a season. The counts of a season sum to the eggs laid.
@@ -235,21 +208,7 @@ impl WalkTable {
     /// # Errors
     /// When a row cannot be written to memory.
     pub fn new() -> Outcome<Self> {
-        Sheet::with_header(&[
-            "site",
-            "replicate",
-            "larva",
-            "bout",
-            "stage",
-            "natal_patch",
-            "natal_half",
-            "began",
-            "ended_as",
-            "stride",
-            "x_m",
-            "y_m",
-        ])
-        .map(Self)
+        WALKS.sheet().map(Self)
     }
 
     /// Adds a season.

@@ -1,15 +1,17 @@
 //! Walking and leaving fitted to a release: tables, preset, chart and words.
 
+mod columns;
 mod preset;
 mod text;
 
+pub use columns::{PARTICLES, REHEARSAL, TUNE};
 pub use preset::preset;
 pub use text::tune as text;
 
 use super::charts::{self, PosteriorChart, PosteriorRow, Rendered};
 use super::tables::Sheet;
 use crate::life::Clock;
-use crate::study::tune::{COLUMNS, Release, TuneAnswer, Tuned, when};
+use crate::study::tune::{Release, TuneAnswer, Tuned, when};
 use crate::trouble::{Outcome, Trouble};
 
 /// A number with three figures, as people write it.
@@ -40,17 +42,7 @@ pub(super) fn verdict(tuned: &Tuned) -> &'static str {
 /// # Errors
 /// When a row cannot be written to memory.
 pub fn table(answer: &TuneAnswer) -> Outcome<Vec<u8>> {
-    let mut sheet = Sheet::with_header(&[
-        "parameter",
-        "unit",
-        "prior_lowest",
-        "prior_highest",
-        "posterior_5",
-        "posterior_50",
-        "posterior_95",
-        "width_over_prior",
-        "verdict",
-    ])?;
+    let mut sheet = TUNE.sheet()?;
     for tuned in &answer.tuned {
         let parameter = &tuned.parameter;
         let [low, middle, high] = tuned.posterior.map(|value| value.to_string());
@@ -91,7 +83,7 @@ pub fn particles(answer: &TuneAnswer) -> Outcome<Vec<u8>> {
 /// # Errors
 /// As [`table`].
 pub fn release(release: &Release, clock: &Clock, note: &str) -> Outcome<Vec<u8>> {
-    let mut sheet = Sheet::with_header(&[&COLUMNS[..], &["note"]].concat())?;
+    let mut sheet = REHEARSAL.sheet()?;
     let mut untold: Vec<f64> = release.searches.clone();
     for (number, larva) in release.larvae.iter().enumerate() {
         let start = [

@@ -1,8 +1,10 @@
 //! Which unknown matters most: table, chart and words.
 
+mod columns;
 mod tables;
 mod text;
 
+pub use columns::WEIGH;
 pub use tables::weigh as table;
 pub use text::{driver, weigh as text};
 

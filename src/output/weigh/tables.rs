@@ -1,37 +1,11 @@
 //! `weigh.csv`: one row for each quantity and unknown.
 
+use super::columns::WEIGH;
 use super::{lines, others_name};
-use crate::output::tables::{Sheet, cell};
+use crate::output::tables::cell;
 use crate::stats::{Estimate, ResampledEstimate};
 use crate::study::weigh::WeighAnswer;
 use crate::trouble::Outcome;
-
-const COLUMNS: [&str; 24] = [
-    "quantity",
-    "unknown",
-    "unit",
-    "standing",
-    "lowest",
-    "highest",
-    "effect",
-    "absolute_effect",
-    "absolute_effect_low",
-    "absolute_effect_high",
-    "effect_sd",
-    "effect_noise_sd",
-    "squared_effect",
-    "squared_effect_low",
-    "squared_effect_high",
-    "share_alone",
-    "share_alone_low",
-    "share_alone_high",
-    "share_total",
-    "share_total_low",
-    "share_total_high",
-    "trajectories",
-    "rows",
-    "variance",
-];
 
 fn share(share: &ResampledEstimate) -> [String; 3] {
     let interval = share.estimate;
@@ -52,7 +26,7 @@ fn with_interval(estimate: &Estimate) -> [String; 3] {
 /// # Errors
 /// When a row cannot be written to memory.
 pub fn weigh(answer: &WeighAnswer) -> Outcome<Vec<u8>> {
-    let mut sheet = Sheet::with_header(&COLUMNS)?;
+    let mut sheet = WEIGH.sheet()?;
     for weighed in &answer.weighed {
         let ranked = lines(answer, weighed);
         let counts = [
