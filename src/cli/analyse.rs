@@ -217,6 +217,7 @@ fn write(
         arguments: args.origin.arguments.clone(),
         seed: args.seed,
         scenario: context.and_then(|context| context.task().scenario.clone()),
+        comparison: None,
         counts: Some(counts),
     };
     write_record(folder, &task, &args.origin, true)?;

@@ -52,6 +52,12 @@ pub enum Left {
 /// Reads a scenario and puts `--set` options on top.
 pub fn layered(scenario: &str, settings: &[String]) -> Result<Layered, Trouble> {
     let mut layered = Layered::open(scenario)?;
+    put_on(&mut layered, settings)?;
+    Ok(layered)
+}
+
+/// Puts `--set` options on top of layers.
+pub fn put_on(layered: &mut Layered, settings: &[String]) -> Result<(), Trouble> {
     for setting in settings {
         let (path, value) = setting.split_once('=').ok_or_else(|| {
             Trouble::new(format!("`{setting}` sets nothing"))
@@ -61,7 +67,7 @@ pub fn layered(scenario: &str, settings: &[String]) -> Result<Layered, Trouble> 
         })?;
         layered.set(path, value)?;
     }
-    Ok(layered)
+    Ok(())
 }
 
 /// The layers of a command: those of the record that is made again, or of what was typed.
@@ -80,7 +86,7 @@ pub fn not_shared(common: &Common) -> Result<(), Trouble> {
     Err(
         Trouble::new(format!("`{}` cannot be shared out", common.origin.command))
             .at("the option --shard")
-            .expected("sweep, screen, recruit, gap, refuge or brief")
+            .expected("sweep, screen, compare, recruit, gap, refuge or brief")
             .remedy("run it whole"),
     )
 }
@@ -128,11 +134,22 @@ impl Context {
         if let (Some(again), Some(made)) = (&common.origin.again, &task.scenario) {
             again.check(made)?;
         }
+        let name = name.unwrap_or(&scenario.name).to_owned();
+        Self::ready(common, &name, (layered, scenario), task)
+    }
+
+    /// Opens the folder of a task whose scenario is read and checked, and all else that [`Context::open`] does after.
+    pub fn ready(
+        common: &Common,
+        name: &str,
+        (layered, scenario): (Layered, Scenario),
+        task: Task,
+    ) -> Result<Self, Stopped> {
         let using = match common.shard {
             None => Use::Alone,
             Some(_) => Use::Shared,
         };
-        let folder = folder(common, name.unwrap_or(&scenario.name), using)?;
+        let folder = folder(common, name, using)?;
         if let Some(threads) = common.threads {
             rayon::ThreadPoolBuilder::new()
                 .num_threads(usize::from(threads))
@@ -216,9 +233,12 @@ impl Context {
     }
 
     fn write_record(&self, command: &str, complete: bool) -> Result<(), Trouble> {
-        let ron = self.scenario.to_ron()?;
-        self.folder
-            .write(&format!("scenario-{command}.ron"), ron.as_bytes())?;
+        // Several scenarios side by side are written one by one, each under its own name.
+        if self.task.scenario.is_some() {
+            let ron = self.scenario.to_ron()?;
+            self.folder
+                .write(&format!("scenario-{command}.ron"), ron.as_bytes())?;
+        }
         write_record(&self.folder, &self.task, &self.origin, complete)
     }
 
@@ -284,6 +304,7 @@ fn task_of(common: &Common, layered: &Layered, scenario: &Scenario) -> Result<Ta
             settings: provenance::lines(&layered.settings()?),
             data_files: layered.data.all(),
         }),
+        comparison: None,
         counts: None,
     })
 }

@@ -6,6 +6,7 @@ mod analyse;
 mod args;
 mod brief;
 mod check;
+mod compare;
 mod context;
 mod gap;
 mod gather;
@@ -91,6 +92,7 @@ fn perform(command: &Command) -> Result<(), Stopped> {
     match command {
         Command::Brief(args) => brief::run(args),
         Command::Season(args) => season::run(args),
+        Command::Compare(args) => compare::run(args),
         Command::Sweep(args) => sweep::run(args),
         Command::Tune(args) => tune::run(args),
         Command::Weigh(args) => weigh::run(args),

@@ -9,6 +9,7 @@ pub mod bands;
 pub mod brief_page;
 pub mod brief_text;
 pub mod charts;
+pub mod compare;
 pub mod document;
 pub mod files;
 pub mod lesson;

@@ -2,6 +2,7 @@
 
 mod about;
 mod answers;
+mod compare;
 mod data;
 mod field;
 mod records;
@@ -10,6 +11,7 @@ mod seasons;
 
 pub use about::{ColumnsArgs, CompletionsArgs, ManualArgs};
 pub use answers::{BriefArgs, GapArgs, RecruitArgs, RefugeArgs, SweepArgs, WeighArgs};
+pub use compare::CompareArgs;
 pub use data::{AnalyseArgs, TuneArgs};
 pub use field::AllotArgs;
 pub use records::{CheckArgs, GatherArgs, NewArgs, ReplayArgs};
@@ -55,6 +57,8 @@ pub enum Command {
     Recruit(RecruitArgs),
     /// Which unknown matters most? Every number with a plausible range, screened and weighed.
     Weigh(WeighArgs),
+    /// Several scenarios or layouts side by side on the same seasons: strays, power, net yield, volunteer hours.
+    Compare(CompareArgs),
     /// Any settings over lists and ranges, crossed, as a table; as a chart over one or two.
     Sweep(SweepArgs),
     /// One or many seasons as tables of surveys, fates and walks, with a map.
@@ -121,6 +125,14 @@ impl Command {
                     out: &mut args.out,
                 };
                 return Some(("screen", places));
+            }
+            Self::Compare(args) => {
+                let places = Places {
+                    origin: &mut args.origin,
+                    threads: &mut args.threads,
+                    out: &mut args.out,
+                };
+                return Some(("compare", places));
             }
             Self::Allot(args) => {
                 let places = Places {

@@ -15,6 +15,7 @@ mod heat;
 mod labels;
 mod markers;
 mod panel;
+mod panes;
 mod posterior;
 mod raster;
 mod refuge;
@@ -36,6 +37,7 @@ pub use curve::{
 pub use forest::{ForestChart, ForestRow, forest_chart};
 pub use gap::{ClearGap, GapChart, GapLine, GapPoint, PlausibleGap, Tolerance, gap_chart};
 pub use heat::{HeatAxis, HeatChart, heat_chart};
+pub use panes::{Pane, PanesChart, panes_chart};
 pub use posterior::{PosteriorChart, PosteriorRow, posterior_chart};
 pub use refuge::{Half, NatalPlace, RefugeChart, RefugePoint, RefugeSeries, refuge_chart};
 pub use scatter::{Limit, ScatterChart, ScatterGroup, ScatterPoint, scatter_chart};
