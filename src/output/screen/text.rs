@@ -147,7 +147,7 @@ fn rows(answer: &ScreenAnswer) -> Table {
     Table {
         header: header.map(str::to_owned).to_vec(),
         rows: cells.collect(),
-        caption: "strays: largest share, whichever is treated; ratio: with nothing cut; ?: close"
+        caption: "strays: the largest share; ratio: with nothing cut; ?: a close verdict"
             .to_owned(),
     }
 }
@@ -266,8 +266,8 @@ fn surface(report: &SurfaceReport) -> String {
     });
     format!(
         "The list is too long to simulate every site. Surfaces were fitted to {} simulated sites of the list and tested on {all} others: \
-         the verdicts agree at {agree} of {all}.{differences} Beyond the errors stated, the odds of a stray miss by {:.0} % (SD), which all \
-         intervals include. Of {} sites whose stray share lies within that error of the tolerated one, or that lie beyond the reach of the surfaces, the strays \
+         the verdicts agree at {agree} of {all}.{differences} Beyond the errors stated, the odds of a stray miss by up to {:.0} % (SD, one \
+         standard error above what the held-out sites show), which all intervals include. Of {} sites whose stray share lies within that error of the tolerated one, or that lie beyond the reach of the surfaces, the strays \
          were simulated for themselves.",
         report.anchors.len(),
         100.0 * report.misfit.strays,
