@@ -52,7 +52,8 @@ pub fn run(args: &ScreenArgs) -> Result<(), Stopped> {
     }
     let chart = shown::chart(&answer).map_err(Trouble::from)?;
     context.write_chart("screen", &chart)?;
-    let blocks = shown::document(&answer, &listed(&context.scenario), list.tells_permission);
+    let numbers = listed(&context.scenario);
+    let blocks = shown::document(&answer, &numbers, list.tells_permission, &chart);
     let text = terminal(&blocks);
     folder.write("screen.txt", format!("{text}\n").as_bytes())?;
     folder.write("screen.html", page(&blocks).as_bytes())?;
