@@ -201,11 +201,17 @@ fn told(answer: &ScreenAnswer, blocks: &mut Vec<Block>) {
     let headings = [
         (Use::Unsuitable, "Not suitable, and why"),
         (Use::OnePatch, "One patch only, and why"),
-        (Use::Pair, "Pairs"),
+        (Use::Pair, "Pairs, but close calls"),
     ];
+    // What the table says of a clear pair is all there is to say; screen.csv has it in words.
+    let speaks = |index: &usize| {
+        let verdict = &answer.sites[*index].verdict;
+        verdict.site_use != Use::Pair || verdict.close_call
+    };
     for (site_use, heading) in headings {
         let items: Vec<String> = (0..answer.sites.len())
             .filter(|index| answer.sites[*index].verdict.site_use == site_use)
+            .filter(speaks)
             .map(|index| {
                 let mut words = reasons(answer, index);
                 words.extend(remedies(answer, index));
