@@ -18,7 +18,7 @@ use crate::trouble::{Outcome, Trouble};
 use crate::world::Layout;
 
 pub fn run(args: &CompareArgs) -> Result<(), Stopped> {
-    let all = match &args.origin.again {
+    let all = match &args.machine.origin.again {
         Some(again) => recorded(again)?,
         None => named(args)?,
     };
@@ -33,7 +33,7 @@ pub fn run(args: &CompareArgs) -> Result<(), Stopped> {
     let against = compare::reference(names, wanted, place)?;
     let checked = all.variants.iter().map(checked);
     let checked = checked.collect::<Outcome<Vec<(Scenario, RecordedVariant)>>>()?;
-    if let Some(again) = &args.origin.again {
+    if let Some(again) = &args.machine.origin.again {
         unchanged(again, &checked)?;
     }
     let task = task(args, &all, against, &checked);
@@ -178,8 +178,8 @@ fn task(
     checked: &[(Scenario, RecordedVariant)],
 ) -> Task {
     Task {
-        command: args.origin.command.to_owned(),
-        arguments: args.origin.arguments.clone(),
+        command: args.machine.origin.command.to_owned(),
+        arguments: args.machine.origin.arguments.clone(),
         seed: args.seed,
         scenario: None,
         comparison: Some(RecordedComparison {
@@ -196,9 +196,7 @@ fn common(args: &CompareArgs) -> Common {
         scenario: String::new(),
         set: Vec::new(),
         seed: args.seed,
-        threads: args.threads,
-        out: args.out.clone(),
+        machine: args.machine.clone(),
         shard: args.shard,
-        origin: args.origin.clone(),
     }
 }

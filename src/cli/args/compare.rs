@@ -1,7 +1,6 @@
 //! Scenarios side by side.
 
-use super::{DEFAULT_SEED, seasons_range};
-use crate::cli::origin::Origin;
+use super::{DEFAULT_SEED, Machine, seasons_range};
 use crate::runner::Shard;
 use crate::study::recruit::SIDE_RATIO;
 use clap::Args;
@@ -37,16 +36,12 @@ pub struct CompareArgs {
     /// Master seed: the same seed gives the same bytes.
     #[arg(long, default_value_t = DEFAULT_SEED)]
     pub seed: u64,
-    /// Threads; all cores if not given.
-    #[arg(long, value_parser = clap::value_parser!(u16).range(1..=1024))]
-    pub threads: Option<u16>,
+    #[command(flatten)]
+    pub machine: Machine,
     /// Folder that receives a folder named after the list, else `compare`.
     #[arg(long, default_value = "output", value_name = "FOLDER")]
     pub out: PathBuf,
     /// Do only one share of the work, such as the third of sixteen; `gather` joins them.
     #[arg(long, value_name = "NUMBER/OF")]
     pub shard: Option<Shard>,
-    /// What the command comes from.
-    #[arg(skip)]
-    pub origin: Origin,
 }
