@@ -10,7 +10,14 @@ use run::Run;
 use std::collections::BTreeSet;
 
 /// Commands that between them write every table.
-const COMMANDS: [&[&str]; 11] = [
+const COMMANDS: [&[&str]; 12] = [
+    &[
+        "calendar",
+        "--seasons",
+        "20",
+        "--cuttings",
+        "2026-06-24,2026-07-01",
+    ],
     &["allot", "--within", "size"],
     &["brief", "--effort", "0.01", "--uncertain", "2"],
     &[

@@ -1,7 +1,8 @@
 //! Getting ready to go outdoors.
 
-use super::DEFAULT_SCENARIO;
+use super::{Common, DEFAULT_SCENARIO};
 use crate::cli::origin::Origin;
+use crate::study::calendar::MOST_SEASONS;
 use clap::Args;
 use std::path::PathBuf;
 
@@ -47,4 +48,18 @@ pub struct AllotArgs {
     /// What the command comes from.
     #[arg(skip)]
     pub origin: Origin,
+}
+
+/// Arguments of `calendar`.
+#[derive(Debug, Args)]
+pub struct CalendarArgs {
+    #[command(flatten)]
+    pub common: Common,
+    /// Cutting dates to compare: 2026-06-15,2026-07-01 or a range in equal steps, 2026-06-01..2026-07-27/8; every week
+    /// from four before to four after the scenario's own if not given.
+    #[arg(long, value_name = "DATES")]
+    pub cuttings: Option<String>,
+    /// Seasons followed day by day, and at each cutting date.
+    #[arg(long, default_value_t = 1000, value_parser = clap::value_parser!(u64).range(20..=MOST_SEASONS))]
+    pub seasons: u64,
 }

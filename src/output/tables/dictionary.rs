@@ -3,8 +3,8 @@
 use super::columns::{Column, Described, column};
 use super::described as basic;
 use crate::output::{
-    allot::table as allot, analysis_columns as analysis, bands, recruit::columns as recruit, tune,
-    weigh,
+    allot::table as allot, analysis_columns as analysis, bands, calendar::tables as calendar,
+    recruit::columns as recruit, tune, weigh,
 };
 use crate::study::drawn::DRAWN;
 use crate::study::measures::MEASURES;
@@ -62,6 +62,9 @@ pub const TABLES: &[Entry] = &[
     plain(&recruit::EFFECTS),
     plain(&recruit::EXAMPLE),
     plain(&allot::ALLOTMENT),
+    plain(&calendar::DAYS),
+    plain(&calendar::EGGS),
+    plain(&calendar::CUTTINGS),
     plain(&COLUMNS),
 ];
 
