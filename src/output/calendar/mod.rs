@@ -13,9 +13,9 @@ fn day(date: Date) -> String {
     date.strftime("%a %-d %b %Y").to_string()
 }
 
-/// A date in brief.
+/// A date in brief, which no line breaks.
 fn short_day(date: Date) -> String {
-    date.strftime("%-d %b").to_string()
+    date.strftime("%-d\u{a0}%b").to_string()
 }
 
 /// The date a number of days after another; the day in which the moment falls.

@@ -4,8 +4,9 @@ use super::super::charts::Rendered;
 use super::super::document::{Block, Figure, Table, page, terminal};
 use super::super::text::{CAUTIONS, percent};
 use super::{after, day, short_day};
-use crate::life::traits::PHASES;
+use crate::life::traits::{PHASES, regrowth_lag_weeks};
 use crate::plan::Plan;
+use crate::scenario::files::days_between;
 use crate::scenario::{STAGE_NAMES, STAGES};
 use crate::study::calendar::{
     CalendarAnswer, CuttingDate, ENOUGH, EggDay, Settled, Spread, Unknown, settled,
@@ -103,7 +104,12 @@ fn firsts(answer: &CalendarAnswer) -> Block {
     let date = |days: Option<f64>| {
         days.map_or_else(
             || "never".to_owned(),
-            |days| format!("{} (day {days})", short_day(after(answer.cutting, days))),
+            |days| {
+                format!(
+                    "{}\u{a0}(day\u{a0}{days})",
+                    short_day(after(answer.cutting, days))
+                )
+            },
         )
     };
     let rows = (0..STAGES)
@@ -222,15 +228,15 @@ fn eggs(answer: &CalendarAnswer) -> Block {
     Block::Table(Table {
         header,
         rows: answer.eggs.iter().step_by(EGG_STEP).map(row).collect(),
-        caption:
-            "dates on which each begins, in a larva of mean rate; -: after the season followed"
-                .to_owned(),
+        caption: "when each begins, in a larva of mean rate; -: after the season followed"
+            .to_owned(),
     })
 }
 
 fn round(answer: &CalendarAnswer, plan: &Plan) -> Vec<String> {
     let answers = &plan.scenario.numbers.answers;
     let rounds = &answer.rounds;
+    let lag_days = 7.0 * regrowth_lag_weeks(&plan.scenario);
     let mut list = vec![format!(
         "The flight season is in decline from {}, when it is below {} of its highest. A round is what is laid on fresh stems \
          until they have aged; it is finished when {} of its larvae have pupated. Deaths fall on all alike.",
@@ -250,15 +256,15 @@ fn round(answer: &CalendarAnswer, plan: &Plan) -> Vec<String> {
         ));
     }
     list.push(match rounds.last {
-        Ok(last) if last > answer.cutting => format!(
+        Ok(last) if days_between(answer.cutting, last) as f64 > lag_days => format!(
             "A second round must begin with a cutting on {} at the latest, {} days after the first. What a second cutting destroys of \
              the first round is not reckoned here.",
             day(last),
-            crate::scenario::files::days_between(answer.cutting, last)
+            days_between(answer.cutting, last)
         ),
         Ok(last) => format!(
-            "There is no time for a second round: the last cutting whose round is finished before the decline is on {}, and the first is \
-             on {}.",
+            "There is no time for a second round: the last cutting whose round is finished before the decline is on {}, and the stems cut \
+             on {} take {lag_days:.0} days to grow back.",
             day(last),
             day(answer.cutting)
         ),
@@ -275,7 +281,7 @@ fn figures(measured: &Measured) -> String {
     match (measured.value, measured.interval) {
         (None, _) => "undefined".to_owned(),
         (Some(value), None) => format!("{value:.2}"),
-        (Some(value), Some((low, high))) => format!("{value:.2} ({low:.2}-{high:.2})"),
+        (Some(value), Some((low, high))) => format!("{value:.2}\u{a0}({low:.2}-{high:.2})"),
     }
 }
 
@@ -370,6 +376,27 @@ pub(super) fn yield_finding(answer: &CalendarAnswer) -> String {
     sentence(answer, yields(answer).as_ref(), "highest net yield")
 }
 
+/// Says so where the best date is the first or the last one tried.
+fn at_the_edge(answer: &CalendarAnswer) -> Option<String> {
+    let last = answer.dates.len() - 1;
+    let bests = [late(answer), yields(answer)];
+    let edges: Vec<usize> = [0, last]
+        .into_iter()
+        .filter(|edge| bests.iter().flatten().any(|settled| settled.best == *edge))
+        .collect();
+    let sides: Vec<&str> = edges
+        .iter()
+        .map(|edge| if *edge == 0 { "earlier" } else { "later" })
+        .collect();
+    (last > 0 && !edges.is_empty()).then(|| {
+        format!(
+            "A best date at the edge of those tried ({}) is not known to be the best of all: try {} ones with --cuttings.",
+            named(answer, &edges),
+            sides.join(" and ")
+        )
+    })
+}
+
 fn recommended(answer: &CalendarAnswer) -> Vec<String> {
     let mut list = vec![format!("{}. {}.", finding(answer), yield_finding(answer))];
     if let (Some(late), Some(yields)) = (late(answer), yields(answer)) {
@@ -407,6 +434,7 @@ fn recommended(answer: &CalendarAnswer) -> Vec<String> {
             ));
         }
     }
+    list.extend(at_the_edge(answer));
     list.retain(|text| !text.is_empty());
     list.push(
         "Only timing differs between the dates: flight season and temperatures are those of the scenario, one year's. Mowing dates \

@@ -4,10 +4,12 @@ use super::axes::{Spacing, drawn_range, ticks};
 use super::curve::CurveSeries;
 use super::labels::Side;
 use super::panel::{Axes, Intervals, Line, Panel, Tick, draw_axes, draw_line, x_extent, y_extent};
-use super::scene::{Lettering, Scene, ink, text_width};
+use super::scene::{Lettering, Scene, ink, text_width, wash};
 use super::sheet::{Area, Sheet};
 use super::strip::shade;
-use super::style::{LABEL_SIZE, LINE_WIDTH, SMALL_SIZE, SPAN_OPACITY, SPAN_TEXT, for_letters};
+use super::style::{
+    LABEL_SIZE, LINE_SPACING, LINE_WIDTH, SMALL_SIZE, SPAN, SPAN_OPACITY, SPAN_TEXT, for_letters,
+};
 use super::{ChartError, Rendered};
 
 /// Width of the chart in SVG units.
@@ -16,14 +18,16 @@ const WIDTH: f64 = 960.0;
 const KEY: f64 = 34.0;
 /// Height of a strip, its name included.
 const STRIP: f64 = 118.0;
-/// What the dates take below the last strip.
-const BELOW: f64 = 30.0;
+/// Of the room that an axis takes for its labels, what the next strip may use while the labels are left out.
+const BELOW: f64 = 24.0;
+/// Height of a strip's name, with the space below it.
+const NAME: f64 = 28.0;
 /// Length of a line in the key, and the space after it.
 const SAMPLE: (f64, f64) = (34.0, 8.0);
 /// Space between two entries of the key.
 const BETWEEN: f64 = 28.0;
 /// Ticks of a strip.
-const WANTED_TICKS: f64 = 3.0;
+const WANTED_TICKS: f64 = 2.0;
 /// Height of an axis on which nothing stands.
 const EMPTY: (f64, f64) = (0.0, 1.0);
 /// Room on the right, so that the last date is not cut off.
@@ -63,7 +67,7 @@ pub struct DaysStrip {
 /// [`ChartError::OutOfRange`] for a number too large to be drawn; otherwise an error of the drawing library.
 pub fn days_chart(chart: &DaysChart) -> Result<Rendered, ChartError> {
     let count = chart.strips.len().max(1) as f64;
-    let title = LABEL_SIZE * 2.0;
+    let title = LABEL_SIZE * LINE_SPACING;
     let mut sheet = Sheet::new(
         WIDTH,
         KEY + STRIP * count + BELOW + title,
@@ -74,16 +78,26 @@ pub fn days_chart(chart: &DaysChart) -> Result<Rendered, ChartError> {
     if chart.strips.is_empty() {
         sheet.no_data(sheet.room);
     }
+    let strips = chart
+        .strips
+        .iter()
+        .map(Strip::of)
+        .collect::<Result<Vec<_>, _>>()?;
+    // All strips begin at the same place, whatever their numbers.
+    let widest = strips
+        .iter()
+        .map(|strip| strip.label_width)
+        .fold(0.0, f64::max);
     let mut top = sheet.room.top + KEY;
-    for (index, strip) in chart.strips.iter().enumerate() {
+    for (index, strip) in strips.iter().enumerate() {
         let is_last = index + 1 == chart.strips.len();
-        let bottom = top + STRIP + if is_last { BELOW + title } else { 0.0 };
+        let bottom = top + STRIP + if is_last { BELOW + title } else { BELOW };
         let room = Area {
             top,
             bottom,
             ..sheet.room
         };
-        draw_strip(&mut sheet.scene, room, chart, strip, is_last)?;
+        draw_strip(&mut sheet.scene, room, chart, (strip, widest), is_last)?;
         top += STRIP;
     }
     sheet.render()
@@ -111,37 +125,69 @@ fn draw_key(scene: &mut Scene, room: Area, chart: &DaysChart) -> Result<(), Char
     }
     if let Some((_, words)) = &chart.shaded {
         let from = (x, baseline - LABEL_SIZE * 0.8);
-        scene.rectangle(
-            from,
-            (x + SAMPLE.0, baseline),
-            super::scene::wash(super::style::SPAN, SPAN_OPACITY),
-        );
+        scene.rectangle(from, (x + SAMPLE.0, baseline), wash(SPAN, SPAN_OPACITY));
         let style = Lettering::new(SMALL_SIZE).colour(SPAN_TEXT);
         scene.text(words, (x + SAMPLE.0 + SAMPLE.1, baseline), style);
     }
     Ok(())
 }
 
+/// A strip ready to be drawn.
+struct Strip<'a> {
+    name: &'a str,
+    lines: Vec<Line<'a>>,
+    y_range: (f64, f64),
+    y_ticks: Vec<Tick>,
+    label_width: f64,
+}
+
+fn tick((value, label): (f64, String)) -> Tick {
+    Tick {
+        value,
+        label,
+        second: String::new(),
+    }
+}
+
+impl<'a> Strip<'a> {
+    fn of(strip: &'a DaysStrip) -> Result<Self, ChartError> {
+        let lines = strip
+            .series
+            .iter()
+            .map(|series| {
+                let points = series.points.iter().map(|point| (point.x, point.y));
+                Line::new(&series.name, series.mark, 1.0, points)
+            })
+            .collect::<Result<Vec<_>, _>>()?;
+        let y_range = drawn_range(y_extent(&lines).unwrap_or(EMPTY), true);
+        let y_ticks: Vec<Tick> = ticks(y_range, WANTED_TICKS).into_iter().map(tick).collect();
+        let mut label_width = 0.0_f64;
+        for tick in &y_ticks {
+            label_width = label_width.max(text_width(&tick.label, Lettering::new(SMALL_SIZE))?);
+        }
+        Ok(Self {
+            name: &strip.name,
+            lines,
+            y_range,
+            y_ticks,
+            label_width,
+        })
+    }
+}
+
 fn draw_strip(
     scene: &mut Scene,
     room: Area,
     chart: &DaysChart,
-    strip: &DaysStrip,
+    (strip, widest): (&Strip<'_>, f64),
     is_last: bool,
 ) -> Result<(), ChartError> {
-    let lines = strip
-        .series
-        .iter()
-        .map(|series| {
-            let points = series.points.iter().map(|point| (point.x, point.y));
-            Line::new(&series.name, series.mark, 1.0, points)
-        })
-        .collect::<Result<Vec<_>, _>>()?;
-    let y_range = drawn_range(y_extent(&lines).unwrap_or(EMPTY), true);
-    let tick = |(value, label): (f64, String)| Tick {
-        value,
-        label,
-        second: String::new(),
+    let at = (room.left, room.top + LABEL_SIZE);
+    scene.text(strip.name, at, Lettering::new(LABEL_SIZE));
+    let room = Area {
+        left: room.left + widest - strip.label_width,
+        top: room.top + NAME,
+        ..room
     };
     let dates = chart.dates.iter().map(|(day, name)| {
         let name = if is_last { name.clone() } else { String::new() };
@@ -149,16 +195,16 @@ fn draw_strip(
     });
     let axes = Axes {
         x_title: if is_last { &chart.x_label } else { "" },
-        y_title: &strip.name,
+        y_title: "",
         x_range: if chart.days.0 < chart.days.1 {
             chart.days
         } else {
-            x_extent(&lines).unwrap_or(EMPTY)
+            x_extent(&strip.lines).unwrap_or(EMPTY)
         },
-        y_range,
+        y_range: strip.y_range,
         x_spacing: Spacing::Even,
         x_ticks: dates.collect(),
-        y_ticks: ticks(y_range, WANTED_TICKS).into_iter().map(tick).collect(),
+        y_ticks: strip.y_ticks.clone(),
         strip_rows: 0,
         label_room: RIGHT,
         labels: Side::Right,
@@ -167,7 +213,7 @@ fn draw_strip(
     if let Some((span, _)) = &chart.shaded {
         shade(scene, &panel, *span, SPAN_OPACITY);
     }
-    for line in &lines {
+    for line in &strip.lines {
         draw_line(scene, &panel, line, Intervals::Band);
     }
     Ok(())
