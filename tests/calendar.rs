@@ -77,9 +77,9 @@ fn exact_an_egg_gets_as_far_as_degree_days_by_hand_say() {
     let departure = scenario.numbers.survival.pupation_departure;
     for egg in &found.eggs[..40] {
         let mut days = egg.day as f64;
-        for stage in 0..STAGES - 1 {
-            days += dd[stage] / 13.5;
-            let begins = egg.begins[stage].unwrap();
+        for (need, begins) in dd[..STAGES - 1].iter().zip(&egg.begins) {
+            days += need / 13.5;
+            let begins = begins.unwrap();
             assert!((begins - days).abs() < 1e-9, "{egg:?}: {days}");
         }
         let leaves = days + departure * dd[STAGES - 1] / 13.5;
@@ -455,7 +455,7 @@ fn exact_dates_beyond_the_station_are_refused_or_left_out_aloud() {
         errors.contains("of the weekly dates around the scenario's own are left out"),
         "{errors}"
     );
-    let text = String::from_utf8(output.stdout).unwrap();
+    let text = unwrapped(output.stdout);
     assert!(text.contains("Egg-laying is followed to day"), "{text}");
     // With the record ending before the decline, the round is not known, and says so.
     station(folder.path(), 132);

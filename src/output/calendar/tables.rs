@@ -2,7 +2,7 @@
 
 use super::super::tables::{Described, Sheet, cell, column};
 use super::after;
-use crate::scenario::{STAGE_NAMES, STAGES};
+use crate::scenario::STAGE_NAMES;
 use crate::study::calendar::{CalendarAnswer, Part};
 use crate::study::measures::Measured;
 use crate::trouble::Outcome;
@@ -139,14 +139,14 @@ pub fn days(answer: &CalendarAnswer) -> Outcome<Vec<u8>> {
     let series = &answer.days;
     for (day, date) in series.dates.iter().enumerate() {
         for part in &series.parts {
-            for stage in 0..STAGES {
+            for (stage, name) in STAGE_NAMES.iter().enumerate() {
                 let present = part.present[day][stage];
                 let own = (part.part == Part::Cut).then(|| series.own[day][stage]);
                 sheet.row(&[
                     day.to_string(),
                     date.to_string(),
                     part.part.word().to_owned(),
-                    STAGE_NAMES[stage].to_owned(),
+                    (*name).to_owned(),
                     present.mean.to_string(),
                     present.low.to_string(),
                     present.high.to_string(),
