@@ -15,7 +15,9 @@ fn block<'t>(text: &'t str, language: &str) -> &'t str {
 fn is_here(program: &str) -> bool {
     let here = Command::new(program).arg("--version").output().is_ok();
     if !here {
-        println!("skipped: {program} is not installed");
+        use std::io::Write as _;
+        // Past the capture of the test harness, so that it is seen.
+        let _ = writeln!(std::io::stderr(), "skipped: {program} is not installed");
         assert!(
             std::env::var("CI").as_deref() != Ok("true"),
             "{program} is needed here"

@@ -80,7 +80,7 @@ pub fn not_shared(common: &Common) -> Result<(), Trouble> {
     Err(
         Trouble::new(format!("`{}` cannot be shared out", common.origin.command))
             .at("the option --shard")
-            .expected("sweep, recruit, gap, refuge or brief")
+            .expected("sweep, screen, recruit, gap, refuge or brief")
             .remedy("run it whole"),
     )
 }

@@ -45,7 +45,9 @@ fn assert_written(run: &Run, names: &[&str]) {
             run.stdout
         );
     }
-    assert_eq!(files.len(), names.len(), "{:?}", files.keys());
+    // The dictionary of the tables; tests/dictionary.rs reads it.
+    let others = files.keys().filter(|name| !name.starts_with("columns-"));
+    assert_eq!(others.count(), names.len(), "{:?}", files.keys());
 }
 
 #[test]

@@ -21,7 +21,12 @@ impl Disk {
         if mount(&["-t", "tmpfs", "-o", &options, "tmpfs"], disk.path()) {
             return Some(disk);
         }
-        println!("skipped: a file system in memory cannot be mounted here, which takes root");
+        use std::io::Write as _;
+        // Past the capture of the test harness, so that it is seen.
+        let _ = writeln!(
+            std::io::stderr(),
+            "skipped: a file system in memory cannot be mounted here, which takes root"
+        );
         None
     }
 

@@ -5,6 +5,7 @@ mod answers;
 mod data;
 mod field;
 mod records;
+mod screen;
 mod seasons;
 
 pub use about::{ColumnsArgs, CompletionsArgs, ManualArgs};
@@ -12,6 +13,7 @@ pub use answers::{BriefArgs, GapArgs, RecruitArgs, RefugeArgs, SweepArgs, WeighA
 pub use data::{AnalyseArgs, TuneArgs};
 pub use field::{AllotArgs, CalendarArgs};
 pub use records::{CheckArgs, GatherArgs, NewArgs, ReplayArgs};
+pub use screen::ScreenArgs;
 pub use seasons::{LessonArgs, SeasonArgs};
 
 use super::origin::{Origin, Places};
@@ -47,6 +49,8 @@ pub enum Command {
     Gap(GapArgs),
     /// What does the refuge half do to late-stage counts?
     Refuge(RefugeArgs),
+    /// Which of the sites offered can serve, as a pair, as one patch, or not at all?
+    Screen(ScreenArgs),
     /// How many sites must be recruited? Power, sites needed, price of lax siting.
     Recruit(RecruitArgs),
     /// Which unknown matters most? Every number with a plausible range, screened and weighed.
@@ -113,6 +117,14 @@ impl Command {
                 };
                 return Some(("analyse", places));
             }
+            Self::Screen(args) => {
+                let places = Places {
+                    origin: &mut args.origin,
+                    threads: &mut args.threads,
+                    out: &mut args.out,
+                };
+                return Some(("screen", places));
+            }
             Self::Allot(args) => {
                 let places = Places {
                     origin: &mut args.origin,
@@ -150,6 +162,8 @@ impl Command {
 pub const DEFAULT_SCENARIO: &str = "verge-pair";
 /// Name of the scenario that the lesson plays unless another is given.
 pub const TEACHING_SCENARIO: &str = "teaching-plots";
+/// Name of the scenario in whose season offered sites are screened unless another is given.
+pub const NETWORK_SCENARIO: &str = "tansey-network";
 /// Default master seed.
 pub const DEFAULT_SEED: u64 = 20_260_701;
 

@@ -140,13 +140,19 @@ fn hatching(area: Area) -> String {
 }
 
 fn name(patch: Area, name: &str, role: &str) -> Markup {
-    const WIDEST: f64 = 300.0;
-    const LETTER: f64 = 0.56;
-    let size = (WIDEST / (LETTER * name.chars().count().max(1) as f64)).clamp(7.5, 15.0);
+    /// Letters of a name that fit under a patch; the order above the drawing has it whole.
+    const MOST: usize = 30;
+    const WIDEST: f64 = 260.0;
+    const LETTER: f64 = 0.62;
+    let mut shown: String = name.chars().take(MOST).collect();
+    if shown.len() < name.len() {
+        shown.push('\u{2026}');
+    }
+    let size = (WIDEST / (LETTER * shown.chars().count().max(1) as f64)).min(15.0);
     let middle = patch.x + patch.width / 2.0;
     let below = patch.y + patch.height + 20.0;
     html! {
-        text x=(middle) y=(below) text-anchor="middle" font-size=(format!("{size:.1}")) font-weight="700" fill="#000" { (name) }
+        text x=(middle) y=(below) text-anchor="middle" font-size=(format!("{size:.1}")) font-weight="700" fill="#000" { (shown) }
         text x=(middle) y=(patch.y - 10.0) text-anchor="middle" font-size="13" fill="#444" { (role) }
     }
 }

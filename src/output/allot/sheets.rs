@@ -26,9 +26,9 @@ th{font-weight:600;background:#f1efe8}td.write{min-width:2.6em;height:2.1em}td.w
 section.leaf{border-top:6px solid #000;margin-top:2.5rem;padding-top:.6rem}section.leaf.back{border-top:2px dashed #777}\
 .foot{color:#444;font-size:.78rem;margin-top:.8em}\
 .columns{columns:2 17rem;column-gap:2rem}.columns li{break-inside:avoid}\
-@page{margin:11mm 13mm}@media print{body{font-size:9.6pt;line-height:1.32;max-width:none;padding:0}\
+@page{margin:11mm 13mm}@media print{body{font-size:9.3pt;line-height:1.28;max-width:none;padding:0}\
 section.leaf{break-before:page;border-top:0;margin:0;padding:0}section.leaf.back{border-top:0}section.leaf.first{break-before:auto}\
-h1{font-size:17pt}h2{font-size:11.5pt;break-after:avoid}svg{max-width:108mm;margin:.3em auto}h2{margin:.8em 0 .2em}li{margin:.1em 0}.order{margin:.5em 0;padding:.35em .7em}ul.days{columns:3}section.front td.write{height:6mm}.cautions{font-size:8.8pt}tr,li,.order,svg{break-inside:avoid}\
+h1{font-size:17pt}h2{font-size:11.5pt;break-after:avoid}svg{max-width:108mm;margin:.3em auto}h2{margin:.65em 0 .15em}li{margin:.1em 0}.order{margin:.5em 0;padding:.35em .7em}section.front td.write{height:6mm}.cautions{font-size:8.4pt}tr,li,.order,svg{break-inside:avoid}\
 thead{display:table-header-group}.wide{overflow:visible}td.write{height:8.4mm}.foot{font-size:7.5pt}tbody.week{break-inside:avoid}}";
 
 /// The sheets of all sites, as a page that holds all it needs.
@@ -109,17 +109,17 @@ fn front(drawn: &Drawn<'_>, allotted: &Allotted, index: usize, dates: &FieldDate
                 li { span.tick {} "Cut on: " span.blank {} " by: " span.blank {} }
             }
             h2 { "Counting" }
-            p { "On the back. Every stem of every part, or the same number of stems in each, in the same weeks, by the same person:" }
-            ul.columns.days {
-                @for (date, after) in &dates.counts {
-                    li { (day(*date)) ", day " (after) }
+            p {
+                "On the back, " (dates.counts.len()) " times"
+                @if let (Some(first), Some(last)) = (dates.counts.first(), dates.counts.last()) {
+                    " from " (day(first.0)) " to " (day(last.0))
                 }
+                ". Every stem of every part, or the same number of stems in each, in the same weeks, by the same person."
             }
             h2 { "To bring" }
             ul.columns { @for thing in to_bring(scenario, arm.cut) { li { (thing) } } }
             h2 { "Cautions" }
             ul.cautions { @for caution in CAUTIONS { li { (caution) } } }
-            (foot(drawn, allotted))
         }
     }
 }

@@ -1,5 +1,6 @@
 //! The calendar of a study: tables, charts, words and page.
 
+mod dates;
 pub mod pictures;
 pub mod tables;
 pub mod text;

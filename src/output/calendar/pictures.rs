@@ -4,7 +4,8 @@ use super::super::charts::{
     self, Across, CurveChart, CurvePoint, CurveSeries, DaysChart, DaysStrip, Estimate, Rendered,
     Threshold, Upward, style,
 };
-use super::text::{finding, weeks_words, yield_finding};
+use super::dates::{finding, yield_finding};
+use super::text::weeks_words;
 use super::{day, part_words, short_day};
 use crate::scenario::{STAGE_NAMES, STAGES};
 use crate::study::calendar::{CalendarAnswer, CuttingDate, Part, Spread};

@@ -6,7 +6,7 @@ use super::days::{Part, PartOfSite, parts};
 use crate::plan::Plan;
 use crate::runner::Runner;
 use crate::scenario::{Layered, Scenario};
-use crate::stats::Table;
+use crate::stats::{Resamples, Table};
 use crate::trouble::{Outcome, Trouble};
 use jiff::ToSpan;
 use jiff::civil::Date;
@@ -163,61 +163,99 @@ pub fn compare(
     let Some(plan) = plan else {
         return Err(Trouble::new("no cutting date is compared").into());
     };
-    let contrast = Contrast::of(&plan);
-    let resamples = resampled(&side_by_side(&tables)?, runner, effort)?;
-    let width = contrast.columns().count();
-    let parts = parts(&plan);
-    let find = |part: Part| parts.iter().find(|of_site| of_site.part == part);
-    let beside = find(Part::Untouched).or_else(|| find(Part::Refuge));
-    let block =
-        |sums: &[f64], date: usize| -> Vec<f64> { sums[date * width..(date + 1) * width].to_vec() };
-    let late = |part: &PartOfSite, sums: &[f64]| -> f64 {
-        let columns = contrast.columns();
-        let on = part
+    let figures = Figures {
+        contrast: Contrast::of(&plan),
+        parts: parts(&plan),
+        resamples: resampled(&side_by_side(&tables)?, runner, effort)?,
+        dates: dates.len(),
+        seasons: effort.seasons as f64,
+    };
+    figures.all(dates)
+}
+
+/// What the figures of the dates come from: sums of all dates side by side.
+struct Figures {
+    contrast: Contrast,
+    parts: Vec<PartOfSite>,
+    resamples: Resamples,
+    dates: usize,
+    seasons: f64,
+}
+
+/// A measure of the sums of one date.
+type Measure<'a> = &'a (dyn Fn(&[f64]) -> Option<f64> + Sync);
+
+impl Figures {
+    fn part(&self, part: Part) -> Option<&PartOfSite> {
+        self.parts.iter().find(|of_site| of_site.part == part)
+    }
+
+    /// The sums of one date.
+    fn block<'s>(&self, sums: &'s [f64], date: usize) -> &'s [f64] {
+        let width = self.contrast.columns().count();
+        &sums[date * width..(date + 1) * width]
+    }
+
+    /// Late-stage larvae on a part in a season, per 100 stems.
+    fn late(&self, part: Option<&PartOfSite>, sums: &[f64]) -> Option<f64> {
+        let part = part?;
+        let columns = self.contrast.columns();
+        let all: f64 = part
             .halves
             .iter()
-            .flat_map(|stands| columns.halves().map(move |natal| (stands, natal)));
-        let all: f64 = on
-            .map(|(stands, natal)| sums[columns.late(*stands, natal)])
+            .flat_map(|stands| {
+                columns
+                    .halves()
+                    .map(|natal| sums[columns.late(*stands, natal)])
+            })
             .sum();
-        all / part.stems as f64 * 100.0 / effort.seasons as f64
-    };
-    let each =
-        |measure: &(dyn Fn(&[f64]) -> Option<f64> + Sync)| -> Result<Vec<Measured>, StudyError> {
-            (0..dates.len())
-                .map(|date| measured(&resamples, |sums| measure(&block(sums, date))))
-                .collect()
-        };
-    let cut = find(Part::Cut);
-    let late_of = |part: Option<&PartOfSite>, sums: &[f64]| part.map(|part| late(part, sums));
-    let late_cut = each(&|sums| late_of(cut, sums))?;
-    let late_beside = each(&|sums| late_of(beside, sums))?;
-    let ratios = each(&|sums| contrast.observed_ratio(sums))?;
-    let yields = each(&|sums| contrast.net_yield(sums))?;
-    let to_best = |of: &[Measured], measure: &(dyn Fn(&[f64]) -> Option<f64> + Sync)| {
+        Some(all / part.stems as f64 * 100.0 / self.seasons)
+    }
+
+    fn each(&self, measure: Measure<'_>) -> Result<Vec<Measured>, StudyError> {
+        (0..self.dates)
+            .map(|date| measured(&self.resamples, |sums| measure(self.block(sums, date))))
+            .collect()
+    }
+
+    /// A measure over that of the date that has the highest, within the same resampled seasons.
+    fn to_best(&self, of: &[Measured], measure: Measure<'_>) -> Result<Vec<Measured>, StudyError> {
         let best = best(of);
-        (0..dates.len())
+        (0..self.dates)
             .map(|date| {
-                measured(&resamples, |sums| {
-                    let highest = measure(&block(sums, best?)).filter(|value| *value > 0.0)?;
-                    Some(measure(&block(sums, date))? / highest)
+                measured(&self.resamples, |sums| {
+                    let highest = measure(self.block(sums, best?)).filter(|value| *value > 0.0)?;
+                    Some(measure(self.block(sums, date))? / highest)
                 })
             })
-            .collect::<Result<Vec<_>, StudyError>>()
-    };
-    let late_to_best = to_best(&late_cut, &|sums| late_of(cut, sums))?;
-    let yield_to_best = to_best(&yields, &|sums| contrast.net_yield(sums))?;
-    Ok((0..dates.len())
-        .map(|date| CuttingDate {
-            cutting: dates[date],
-            late_cut: late_cut[date],
-            late_beside: beside.map(|_| late_beside[date]),
-            observed_ratio: ratios[date],
-            net_yield: yields[date],
-            late_to_best: late_to_best[date],
-            yield_to_best: yield_to_best[date],
-        })
-        .collect())
+            .collect()
+    }
+
+    fn all(&self, dates: &[Date]) -> Result<Vec<CuttingDate>, StudyError> {
+        let cut = self.part(Part::Cut);
+        let beside = self
+            .part(Part::Untouched)
+            .or_else(|| self.part(Part::Refuge));
+        let late_measure = |sums: &[f64]| self.late(cut, sums);
+        let yield_measure = |sums: &[f64]| self.contrast.net_yield(sums);
+        let late_cut = self.each(&late_measure)?;
+        let late_beside = self.each(&|sums| self.late(beside, sums))?;
+        let ratios = self.each(&|sums| self.contrast.observed_ratio(sums))?;
+        let yields = self.each(&yield_measure)?;
+        let late_to_best = self.to_best(&late_cut, &late_measure)?;
+        let yield_to_best = self.to_best(&yields, &yield_measure)?;
+        Ok((0..self.dates)
+            .map(|date| CuttingDate {
+                cutting: dates[date],
+                late_cut: late_cut[date],
+                late_beside: beside.map(|_| late_beside[date]),
+                observed_ratio: ratios[date],
+                net_yield: yields[date],
+                late_to_best: late_to_best[date],
+                yield_to_best: yield_to_best[date],
+            })
+            .collect())
+    }
 }
 
 /// What the figures settle: the date with the highest measure, and those that cannot be told apart from it.
