@@ -10,7 +10,14 @@ use run::Run;
 use std::collections::BTreeSet;
 
 /// Commands that between them write every table.
-const COMMANDS: [&[&str]; 13] = [
+const COMMANDS: [&[&str]; 14] = [
+    &[
+        "calendar",
+        "--seasons",
+        "20",
+        "--cuttings",
+        "2026-06-24,2026-07-01",
+    ],
     &[
         "screen",
         "offered.csv",

@@ -5,6 +5,7 @@ mod allot;
 mod analyse;
 mod args;
 mod brief;
+mod calendar;
 mod check;
 mod compare;
 mod context;
@@ -98,6 +99,7 @@ fn perform(command: &Command) -> Result<(), Stopped> {
         Command::Weigh(args) => weigh::run(args),
         Command::Gap(args) => gap::run(args),
         Command::Refuge(args) => refuge::run(args),
+        Command::Calendar(args) => calendar::run(args),
         Command::Allot(args) => allot::run(args),
         Command::Analyse(args) => analyse::run(args),
         Command::Recruit(args) => recruit::run(args),

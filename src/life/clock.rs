@@ -258,7 +258,8 @@ impl Hourly {
                 .q10
                 .powf((celsius - numbers.walking.q10_reference_c) / 10.0);
             let season = if (day as f64) < last_laying {
-                flight_on(scenario, start, day)
+                let date = start.checked_add((day as i64).days()).unwrap_or(start);
+                flight_on(scenario, date)
             } else {
                 0.0
             };
@@ -278,8 +279,8 @@ impl Hourly {
 }
 
 /// Relative egg-laying on a day: straight lines between the knots, level beyond the first and last.
-fn flight_on(scenario: &Scenario, start: Date, day: usize) -> f64 {
-    let date = start.checked_add((day as i64).days()).unwrap_or(start);
+#[must_use]
+pub fn flight_on(scenario: &Scenario, date: Date) -> f64 {
     let today = f64::from(date.day_of_year());
     let knots = &scenario.flight;
     match knots.iter().position(|knot| knot.0 > today) {

@@ -145,6 +145,17 @@ impl Traits {
     }
 }
 
+/// Cutting height at which the lag of regrowth is stated: the middle of two to four inches.
+const REFERENCE_HEIGHT_CM: f64 = 7.5;
+
+/// Mean time from cutting to fresh growth at the scenario's cutting height, weeks.
+#[must_use]
+pub fn regrowth_lag_weeks(scenario: &Scenario) -> f64 {
+    let cutting = &scenario.numbers.cutting;
+    cutting.regrowth_lag_weeks
+        + cutting.lag_weeks_per_cm * (cutting.height_cm - REFERENCE_HEIGHT_CM)
+}
+
 /// A probability whose odds are multiplied by a factor; 0 and 1 stay.
 fn shifted(probability: f64, odds_factor: f64) -> f64 {
     if probability >= 1.0 {

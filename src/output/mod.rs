@@ -8,6 +8,7 @@ pub mod analysis_text;
 pub mod bands;
 pub mod brief_page;
 pub mod brief_text;
+pub mod calendar;
 pub mod charts;
 pub mod compare;
 pub mod document;

@@ -276,6 +276,8 @@ settings! {
     Answers => AnswersNumbers {
         numbers {
             stray_tolerance: "", 0.0001, 0.9, "stray share that is still tolerable";
+            decline_flight: "", 0.001, 1.0, "share of its highest below which the flight season is in decline";
+            finished_share: "", 0.5, 0.999, "share of the larvae of a round of regrowth that must have pupated for it to be finished";
         }
     }
 }

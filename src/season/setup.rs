@@ -5,13 +5,11 @@ use super::larva::{Event, Larva, NOBODY, State};
 use super::queue::Matter;
 use crate::life::Moment;
 use crate::life::laying::Egg;
+use crate::life::traits::regrowth_lag_weeks;
 use crate::random::{Key, Purpose, unit};
 use crate::world::layout::{HalfId, PlacedPatch};
 use crate::world::{Stem, placement};
 use rand_distr::{Distribution, Exp1, StandardNormal};
-
-/// Cutting height at which the lag of regrowth is stated: the middle of two to four inches.
-const REFERENCE_HEIGHT_CM: f64 = 7.5;
 
 /// Vectors that are filled anew each season.
 #[derive(Debug, Default)]
@@ -113,8 +111,7 @@ impl Season<'_> {
     fn plan_regrowth(&mut self, key: Key) {
         let plan = self.plan;
         let cutting = &plan.scenario.numbers.cutting;
-        let mean_lag = cutting.regrowth_lag_weeks
-            + cutting.lag_weeks_per_cm * (cutting.height_cm - REFERENCE_HEIGHT_CM);
+        let mean_lag = regrowth_lag_weeks(&plan.scenario);
         let mut id = 0;
         for (index, patch) in plan.layout.patches.iter().enumerate() {
             let patch_key = stems_of_patch(key, index);

@@ -4,7 +4,6 @@ use super::{DEFAULT_SEED, Machine, seasons_range};
 use crate::runner::Shard;
 use crate::study::recruit::SIDE_RATIO;
 use clap::Args;
-use std::path::PathBuf;
 
 /// Arguments of `compare`.
 #[derive(Debug, Args)]
@@ -38,9 +37,6 @@ pub struct CompareArgs {
     pub seed: u64,
     #[command(flatten)]
     pub machine: Machine,
-    /// Folder that receives a folder named after the list, else `compare`.
-    #[arg(long, default_value = "output", value_name = "FOLDER")]
-    pub out: PathBuf,
     /// Do only one share of the work, such as the third of sixteen; `gather` joins them.
     #[arg(long, value_name = "NUMBER/OF")]
     pub shard: Option<Shard>,

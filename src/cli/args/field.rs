@@ -1,6 +1,7 @@
 //! Getting ready to go outdoors.
 
-use super::{DEFAULT_SCENARIO, Machine};
+use super::{Common, DEFAULT_SCENARIO, Machine};
+use crate::study::calendar::MOST_SEASONS;
 use clap::Args;
 use std::path::PathBuf;
 
@@ -39,4 +40,18 @@ pub struct AllotArgs {
     pub set: Vec<String>,
     #[command(flatten)]
     pub machine: Machine,
+}
+
+/// Arguments of `calendar`.
+#[derive(Debug, Args)]
+pub struct CalendarArgs {
+    #[command(flatten)]
+    pub common: Common,
+    /// Cutting dates to compare: 2026-06-15,2026-07-01 or a range in equal steps, 2026-06-01..2026-07-27/8; every week
+    /// from four before to four after the scenario's own if not given.
+    #[arg(long, value_name = "DATES")]
+    pub cuttings: Option<String>,
+    /// Seasons followed day by day, and at each cutting date.
+    #[arg(long, default_value_t = 1000, value_parser = clap::value_parser!(u64).range(20..=MOST_SEASONS))]
+    pub seasons: u64,
 }

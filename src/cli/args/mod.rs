@@ -13,7 +13,7 @@ pub use about::{ColumnsArgs, CompletionsArgs, ManualArgs};
 pub use answers::{BriefArgs, GapArgs, RecruitArgs, RefugeArgs, SweepArgs, WeighArgs};
 pub use compare::CompareArgs;
 pub use data::{AnalyseArgs, TuneArgs};
-pub use field::AllotArgs;
+pub use field::{AllotArgs, CalendarArgs};
 pub use records::{CheckArgs, GatherArgs, NewArgs, ReplayArgs};
 pub use screen::ScreenArgs;
 pub use seasons::{LessonArgs, SeasonArgs};
@@ -65,6 +65,8 @@ pub enum Command {
     Season(SeasonArgs),
     /// A page, an animation and stills that show volunteers why the layout matters.
     Lesson(LessonArgs),
+    /// When to cut and when to count: stages day by day, and cutting dates compared.
+    Calendar(CalendarArgs),
     /// Which patch is treated and which half is cut: a draw on record, and a sheet to print for every site.
     Allot(AllotArgs),
     /// Compare treated with untouched patches in real counts, by the estimators that `recruit` plans for.
@@ -109,6 +111,7 @@ impl Command {
             Self::Sweep(args) => ("sweep", &mut args.common.machine),
             Self::Season(args) => ("season", &mut args.common.machine),
             Self::Weigh(args) => ("weigh", &mut args.common.machine),
+            Self::Calendar(args) => ("calendar", &mut args.common.machine),
             Self::Lesson(args) => ("lesson", &mut args.common.machine),
             Self::Analyse(args) => ("analyse", &mut args.machine),
             Self::Screen(args) => ("screen", &mut args.machine),

@@ -132,55 +132,43 @@ fn fits(header: &[String], rows: &[Vec<String>]) -> bool {
         <= COLUMNS
 }
 
-/// Numbers of sites by stratum and in all.
-fn balance(strata: &[Stratum]) -> Block {
-    let counted = |label: String, of: &[&Stratum]| {
-        let count = |kind: &dyn Fn(Arm) -> bool| -> usize {
-            of.iter().map(|stratum| stratum.count(kind)).sum()
-        };
-        let either = |one: Cut, other: Cut| {
-            let (one, other) = (count(&|arm| arm.cut == one), count(&|arm| arm.cut == other));
-            if one + other == 0 {
-                "-".to_owned()
-            } else {
-                format!("{one} / {other}")
-            }
-        };
-        let pairs: Vec<&&Stratum> = of
-            .iter()
-            .filter(|stratum| stratum.arms.iter().any(|(arm, _)| arm.treated == 1))
-            .collect();
-        let treated = |patch: usize| -> usize {
-            pairs
-                .iter()
-                .map(|stratum| stratum.count(|arm| arm.treated == patch))
-                .sum()
-        };
-        let patches = if pairs.is_empty() {
+/// Numbers of sites of some strata together, as a row.
+fn counted(label: String, strata: &[&Stratum]) -> Vec<String> {
+    let count = |of: &[&Stratum], kind: &dyn Fn(Arm) -> bool| -> usize {
+        of.iter().map(|stratum| stratum.count(kind)).sum()
+    };
+    let pair = |one: usize, other: usize| {
+        if one + other == 0 {
             "-".to_owned()
         } else {
-            format!("{} / {}", treated(0), treated(1))
-        };
-        vec![
-            label,
-            of.iter()
-                .map(|stratum| stratum.sites())
-                .sum::<usize>()
-                .to_string(),
-            patches,
-            either(Cut::Towards, Cut::Away),
-            either(Cut::Left, Cut::Right),
-        ]
+            format!("{one} / {other}")
+        }
     };
+    let halves = |one: Cut, other: Cut| {
+        let of = |cut: Cut| count(strata, &|arm| arm.cut == cut);
+        pair(of(one), of(other))
+    };
+    let has_two = |stratum: &&&Stratum| stratum.arms.iter().any(|(arm, _)| arm.treated == 1);
+    let pairs: Vec<&Stratum> = strata.iter().filter(has_two).copied().collect();
+    let treated = |patch: usize| count(&pairs, &|arm| arm.treated == patch);
+    vec![
+        label,
+        count(strata, &|_| true).to_string(),
+        pair(treated(0), treated(1)),
+        halves(Cut::Towards, Cut::Away),
+        halves(Cut::Left, Cut::Right),
+    ]
+}
+
+/// Numbers of sites by stratum and in all.
+fn balance(strata: &[Stratum]) -> Block {
     let mut rows: Vec<Vec<String>> = strata
         .iter()
         .map(|stratum| counted(short(&stratum.label), &[stratum]))
         .collect();
     if strata.len() > 1 {
-        rows.push(counted(
-            "all".to_owned(),
-            &strata.iter().collect::<Vec<_>>(),
-        ));
+        let all: Vec<&Stratum> = strata.iter().collect();
+        rows.push(counted("all".to_owned(), &all));
     }
     let header = [
         "stratum",

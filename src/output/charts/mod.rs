@@ -8,6 +8,7 @@
 mod axes;
 mod contour;
 mod curve;
+mod days;
 mod forest;
 mod gap;
 mod glyphs;
@@ -34,6 +35,7 @@ pub use curve::{
     Across, Crossing, CurveChart, CurvePoint, CurveSeries, Threshold, Upward, YieldChart,
     curve_chart, yield_chart,
 };
+pub use days::{DaysChart, DaysStrip, days_chart};
 pub use forest::{ForestChart, ForestRow, forest_chart};
 pub use gap::{ClearGap, GapChart, GapLine, GapPoint, PlausibleGap, Tolerance, gap_chart};
 pub use heat::{HeatAxis, HeatChart, heat_chart};

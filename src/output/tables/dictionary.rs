@@ -3,8 +3,8 @@
 use super::columns::{Column, Described, column};
 use super::described as basic;
 use crate::output::{
-    allot::table as allot, analysis_columns as analysis, bands, compare,
-    recruit::columns as recruit, screen, tune, weigh,
+    allot::table as allot, analysis_columns as analysis, bands, calendar::tables as calendar,
+    compare, recruit::columns as recruit, screen, tune, weigh,
 };
 use crate::study::drawn::DRAWN;
 use crate::study::measures::MEASURES;
@@ -66,6 +66,9 @@ pub const TABLES: &[Entry] = &[
     plain(&screen::HELD_OUT),
     plain(&allot::ALLOTMENT),
     plain(&compare::COMPARE),
+    plain(&calendar::DAYS),
+    plain(&calendar::EGGS),
+    plain(&calendar::CUTTINGS),
     plain(&COLUMNS),
 ];
 
