@@ -13,7 +13,7 @@ pub use answers::{BriefArgs, GapArgs, RecruitArgs, RefugeArgs, SweepArgs, WeighA
 pub use compare::CompareArgs;
 pub use data::{AnalyseArgs, TuneArgs};
 pub use field::AllotArgs;
-pub use records::{CheckArgs, GatherArgs, NewArgs, ReplayArgs};
+pub use records::{CheckArgs, DescribeArgs, GatherArgs, NewArgs, ReplayArgs};
 pub use seasons::{LessonArgs, SeasonArgs};
 
 use super::origin::{Origin, Places};
@@ -71,6 +71,8 @@ pub enum Command {
     Gather(GatherArgs),
     /// Make results again, byte for byte, from the record beside them.
     Replay(ReplayArgs),
+    /// The scenario as a model description for a methods appendix, in the seven elements of the ODD protocol.
+    Describe(DescribeArgs),
     /// Check a scenario and list every number with unit, range, standing and source.
     Check(CheckArgs),
     /// Write a commented scenario to start from.
@@ -129,6 +131,14 @@ impl Command {
                     out: &mut args.out,
                 };
                 return Some(("allot", places));
+            }
+            Self::Describe(args) => {
+                let places = Places {
+                    origin: &mut args.origin,
+                    threads: &mut args.threads,
+                    out: &mut args.out,
+                };
+                return Some(("describe", places));
             }
             Self::Tune(args) => {
                 let places = Places {

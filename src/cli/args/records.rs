@@ -1,6 +1,7 @@
 //! Scenarios, and what runs left behind.
 
 use super::DEFAULT_SCENARIO;
+use crate::cli::origin::Origin;
 use clap::Args;
 use std::path::PathBuf;
 
@@ -53,6 +54,29 @@ pub struct CheckArgs {
     /// Write the list as CSV instead.
     #[arg(long)]
     pub csv: bool,
+}
+
+/// Arguments of `describe`.
+#[derive(Debug, Args)]
+pub struct DescribeArgs {
+    /// A ready scenario by name, or a RON file.
+    #[arg(default_value = DEFAULT_SCENARIO)]
+    pub scenario: String,
+    /// Set any number or choice by its path; may be repeated.
+    #[arg(long = "set", value_name = "PATH=VALUE")]
+    pub set: Vec<String>,
+    /// Print the description and write no file.
+    #[arg(long)]
+    pub print: bool,
+    /// Folder that receives a folder named after the scenario.
+    #[arg(long, default_value = "output", value_name = "FOLDER")]
+    pub out: PathBuf,
+    /// Threads: nothing here takes more than one.
+    #[arg(skip)]
+    pub threads: Option<u16>,
+    /// What the command comes from.
+    #[arg(skip)]
+    pub origin: Origin,
 }
 
 /// Arguments of `new`.
