@@ -200,8 +200,15 @@ fn exact_map_is_equally_scaled_both_ways() {
 #[test]
 fn exact_looks_differ_in_colour_and_in_shape_or_stroke() {
     let powers = style::POWERS;
-    let groups: [&[style::Mark]; 6] = [
+    let verdicts = [
+        style::FIT_PAIR,
+        style::FIT_ONE_PATCH,
+        style::FIT_WAITING,
+        style::FIT_NOTHING,
+    ];
+    let groups: [&[style::Mark]; 7] = [
         &powers,
+        &verdicts,
         &[TREATED, UNTOUCHED, COMPARISON, NO_EFFECT],
         &[TREATED, UNTOUCHED],
         &[REFUGE_HALF, CUT_HALF, OTHER_PATCH, UNTOUCHED],
@@ -229,6 +236,10 @@ fn exact_a_colour_means_one_thing() {
         OTHER_PATCH,
         COMPARISON,
         NO_EFFECT,
+        style::FIT_PAIR,
+        style::FIT_ONE_PATCH,
+        style::FIT_WAITING,
+        style::FIT_NOTHING,
     ];
     let all: Vec<style::Colour> = named
         .iter()

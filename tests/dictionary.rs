@@ -10,7 +10,15 @@ use run::Run;
 use std::collections::BTreeSet;
 
 /// Commands that between them write every table.
-const COMMANDS: [&[&str]; 12] = [
+const COMMANDS: [&[&str]; 13] = [
+    &[
+        "screen",
+        "offered.csv",
+        "--seasons",
+        "24",
+        "--direct-up-to",
+        "0",
+    ],
     &["allot", "--within", "size"],
     &["brief", "--effort", "0.01", "--uncertain", "2"],
     &[
@@ -92,6 +100,16 @@ Long Acre,1,treated,L5,1,30
 Long Acre,1,untouched,L5,0,33
 ";
 
+/// A list of offered sites, long enough for surfaces.
+fn offered() -> String {
+    let row = |site: u32| {
+        let (gap, first, second) = (2 + site % 23, 40 + site * 7 % 90, 40 + site * 11 % 80);
+        format!("S{site},{gap},{first},{second},yes,verge\n")
+    };
+    let rows: String = (0..120).map(row).collect();
+    format!("site,gap_m,stems_first,stems_second,permission,kind\n{rows}")
+}
+
 /// What is wrong with a cell of a column of a unit, if anything.
 fn fault(unit: &str, cell: &str) -> Option<&'static str> {
     if cell.is_empty() {
@@ -172,6 +190,7 @@ fn exact_every_column_that_is_written_is_described_and_holds_what_the_descriptio
     for arguments in COMMANDS {
         let folder = tempfile::TempDir::new().expect("a folder");
         std::fs::write(folder.path().join("counts.csv"), COUNTS).expect("counts");
+        std::fs::write(folder.path().join("offered.csv"), offered()).expect("a list");
         let run = Run::within(folder, arguments);
         if arguments[0] == "lesson" && run.tables().is_empty() {
             continue;

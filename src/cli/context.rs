@@ -86,7 +86,7 @@ pub fn not_shared(common: &Common) -> Result<(), Trouble> {
     Err(
         Trouble::new(format!("`{}` cannot be shared out", common.origin.command))
             .at("the option --shard")
-            .expected("sweep, compare, recruit, gap, refuge or brief")
+            .expected("sweep, screen, compare, recruit, gap, refuge or brief")
             .remedy("run it whole"),
     )
 }

@@ -20,6 +20,7 @@ mod recruit;
 mod refuge;
 mod replay;
 mod say;
+mod screen;
 mod season;
 mod stopped;
 mod sweep;
@@ -101,6 +102,7 @@ fn perform(command: &Command) -> Result<(), Stopped> {
         Command::Allot(args) => allot::run(args),
         Command::Analyse(args) => analyse::run(args),
         Command::Recruit(args) => recruit::run(args),
+        Command::Screen(args) => screen::run(args),
         Command::Lesson(args) => lesson::run(args),
         Command::Gather(args) => gather::run(args),
         Command::Replay(args) => replay::run(args),

@@ -17,6 +17,7 @@ pub mod lesson;
 pub mod pictures;
 pub mod provenance;
 pub mod recruit;
+pub mod screen;
 pub mod sweep_text;
 pub mod tables;
 pub mod text;

@@ -47,6 +47,7 @@ pub(super) fn scenario(layered: &Layered) -> Outcome<Scenario> {
         flight,
         temperatures,
         population: super::recruitment::population(&draft, layered)?,
+        permission: need(draft.screening.permission, "screening.permission")?,
         late_from: late_stage(need(draft.surveying.late_from, "surveying.late_from")?),
         numbers,
         draft,

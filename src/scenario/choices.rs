@@ -76,6 +76,15 @@ pub enum Treatment {
     WholeCut,
 }
 
+/// Whether a site without its owner's permission can be accepted.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+pub enum PermissionRule {
+    /// Not until permission is given.
+    Needed,
+    /// Sites are judged by their patches alone, for a first look.
+    Disregarded,
+}
+
 /// Outline of a patch.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub enum Outline {

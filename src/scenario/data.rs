@@ -1,6 +1,7 @@
 //! The data files that a scenario names, each read once: what a run saw is what it records, and what it can be made
 //! again from.
 
+use super::presets;
 use crate::trouble::{Outcome, Trouble};
 use serde::{Deserialize, Serialize};
 use sha2::{Digest, Sha256};
@@ -125,7 +126,12 @@ impl DataFiles {
                 .expected("every data file that the settings name")
                 .remedy("make the record anew with this version"));
         }
-        let contents = contents(&path).map_err(|why| {
+        let ready = presets::table(name).filter(|_| !path.exists());
+        let read = match ready {
+            Some(ready) => Ok(ready.text.as_bytes().to_owned()),
+            None => contents(&path),
+        };
+        let contents = read.map_err(|why| {
             Trouble::new(format!("the file {label} cannot be read: {why}"))
                 .at(label.clone())
                 .expected("a CSV file with a header line")

@@ -133,6 +133,16 @@ impl Sheet {
         self.columns.iter().position(|column| column == name)
     }
 
+    /// Names of the columns, in order.
+    pub(crate) fn columns(&self) -> &[String] {
+        &self.columns
+    }
+
+    /// Line of the header.
+    pub(crate) fn heading(&self) -> u64 {
+        self.heading
+    }
+
     pub(crate) fn need(&self, name: &str, all: &str) -> Outcome<usize> {
         self.column(name).ok_or_else(|| {
             Trouble::new(format!("the column `{name}` is missing"))

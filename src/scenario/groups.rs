@@ -302,6 +302,22 @@ settings! {
 }
 
 settings! {
+    /// What an offered site must meet to be taken; the stray share is held against `answers.stray_tolerance`.
+    Screening => ScreeningNumbers {
+        numbers {
+            least_stems: "", 1.0, 20000.0, "fewest stems of a part that is compared: a patch of a pair, a half of one patch";
+            largest_size_ratio: "", 1.0, 1000.0, "difference in stems from which two patches make no pair";
+            largest_false_ratio: "", 1.0, 100.0, "largest ratio of late-stage larvae per stem that unequal patches may show with nothing cut, as a factor either way";
+            largest_half_drift: "", 0.0001, 1.0, "largest share of the late-stage larvae in a refuge half that may come from its cut half, where one patch is compared by halves";
+            least_late_counted: "", 0.0, 10000.0, "fewest late-stage larvae that a volunteer can expect to count at a site in a season";
+        }
+        choices {
+            permission: super::choices::PermissionRule, "whether a site needs its owner's permission to be accepted: Needed or Disregarded";
+        }
+    }
+}
+
+settings! {
     /// What a site costs its volunteer in time.
     Hours => HoursNumbers {
         numbers {
@@ -341,6 +357,7 @@ settings! {
             ground: Ground => GroundNumbers, "ground covers";
             surveying: Surveying => SurveyingNumbers, "surveys and volunteers";
             recruitment: Recruitment => RecruitmentNumbers, "sites that volunteers offer";
+            screening: Screening => ScreeningNumbers, "what an offered site must meet";
             hours: Hours => HoursNumbers, "what a site costs its volunteer in time";
         }
     }

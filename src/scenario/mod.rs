@@ -121,6 +121,8 @@ pub struct Scenario {
     pub late_from: Stage,
     /// Sites that volunteers offer.
     pub population: recruitment::Population,
+    /// Whether an offered site needs its owner's permission to be accepted.
+    pub permission: choices::PermissionRule,
     /// The merged draft it was made from, complete, for provenance and listing.
     pub draft: groups::Draft,
 }
@@ -140,6 +142,15 @@ impl Scenario {
     /// When it cannot be read, parsed or makes no sense.
     pub fn open(name_or_path: &str) -> crate::trouble::Outcome<Self> {
         Self::from_layers(&Layered::open(name_or_path)?)
+    }
+
+    /// Checks that stems, ground and eggs of a scenario whose patches were changed fit into memory.
+    ///
+    /// # Errors
+    /// When they do not.
+    pub fn check_size(&self) -> crate::trouble::Outcome<()> {
+        sizes::ground(&self.numbers, &self.patches, self.areas.len())?;
+        sizes::eggs(&self.numbers, &self.patches, &self.flight)
     }
 
     /// Whether a stage counts as late stage.

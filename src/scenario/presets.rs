@@ -25,7 +25,7 @@ pub const PRESETS: [Ready; 2] = [
 ];
 
 /// Scenarios that can be named on the command line; the first is the default.
-pub const SCENARIOS: [Ready; 8] = [
+pub const SCENARIOS: [Ready; 9] = [
     ready!("verge-pair", "verge-pair.ron"),
     ready!("one-patch", "one-patch.ron"),
     ready!("unequal-pair", "unequal-pair.ron"),
@@ -34,7 +34,17 @@ pub const SCENARIOS: [Ready; 8] = [
     ready!("cinnabar-strip", "cinnabar-strip.ron"),
     ready!("marked-release", "marked-release.ron"),
     ready!("teaching-plots", "teaching-plots.ron"),
+    ready!("tansey-network", "tansey-network.ron"),
 ];
+
+/// Tables that ready scenarios name, found where no file of that name lies.
+pub const TABLES: [Ready; 1] = [ready!("tansey-sites.csv", "tansey-sites.csv")];
+
+/// The ready table of that name.
+#[must_use]
+pub fn table(name: &str) -> Option<Ready> {
+    TABLES.iter().copied().find(|ready| ready.name == name)
+}
 
 /// Lists of variants that `compare` knows by name; the first is the default.
 pub const LISTS: [Ready; 1] = [ready!("layouts", "layouts.ron")];

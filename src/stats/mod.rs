@@ -17,6 +17,7 @@ mod precision;
 mod ranks;
 mod resample;
 mod seeding;
+mod surface;
 
 pub use crossing::{
     Crossing, CrossingQuery, CrossingReport, CurvePoint, GridInterval, crossing, crossing_of_reads,
@@ -33,3 +34,4 @@ pub use resample::{
     DEFAULT_RESAMPLES, MIN_DEFINED_SHARE, ResampledEstimate, Resamples, Table, pooled_resamples,
     resampled_estimate,
 };
+pub use surface::{CountObservation, Surface, ValueObservation};

@@ -10,6 +10,7 @@ pub mod lesson;
 pub mod measures;
 pub mod recruit;
 pub mod refuge;
+pub mod screen;
 pub mod sweep;
 pub mod tally;
 pub mod tune;

@@ -6,6 +6,7 @@ mod compare;
 mod data;
 mod field;
 mod records;
+mod screen;
 mod seasons;
 
 pub use about::{ColumnsArgs, CompletionsArgs, ManualArgs};
@@ -14,6 +15,7 @@ pub use compare::CompareArgs;
 pub use data::{AnalyseArgs, TuneArgs};
 pub use field::AllotArgs;
 pub use records::{CheckArgs, DescribeArgs, GatherArgs, NewArgs, ReplayArgs};
+pub use screen::ScreenArgs;
 pub use seasons::{LessonArgs, SeasonArgs};
 
 use super::origin::{Origin, Places};
@@ -49,6 +51,8 @@ pub enum Command {
     Gap(GapArgs),
     /// What does the refuge half do to late-stage counts?
     Refuge(RefugeArgs),
+    /// Which of the sites offered can serve, as a pair, as one patch, or not at all?
+    Screen(ScreenArgs),
     /// How many sites must be recruited? Power, sites needed, price of lax siting.
     Recruit(RecruitArgs),
     /// Which unknown matters most? Every number with a plausible range, screened and weighed.
@@ -116,6 +120,14 @@ impl Command {
                 };
                 return Some(("analyse", places));
             }
+            Self::Screen(args) => {
+                let places = Places {
+                    origin: &mut args.origin,
+                    threads: &mut args.threads,
+                    out: &mut args.out,
+                };
+                return Some(("screen", places));
+            }
             Self::Compare(args) => {
                 let places = Places {
                     origin: &mut args.origin,
@@ -169,6 +181,8 @@ impl Command {
 pub const DEFAULT_SCENARIO: &str = "verge-pair";
 /// Name of the scenario that the lesson plays unless another is given.
 pub const TEACHING_SCENARIO: &str = "teaching-plots";
+/// Name of the scenario in whose season offered sites are screened unless another is given.
+pub const NETWORK_SCENARIO: &str = "tansey-network";
 /// Default master seed.
 pub const DEFAULT_SEED: u64 = 20_260_701;
 

@@ -20,6 +20,7 @@ mod posterior;
 mod raster;
 mod refuge;
 mod render;
+mod scatter;
 mod scene;
 mod season_map;
 mod shares;
@@ -39,6 +40,7 @@ pub use heat::{HeatAxis, HeatChart, heat_chart};
 pub use panes::{Pane, PanesChart, panes_chart};
 pub use posterior::{PosteriorChart, PosteriorRow, posterior_chart};
 pub use refuge::{Half, NatalPlace, RefugeChart, RefugePoint, RefugeSeries, refuge_chart};
+pub use scatter::{Limit, ScatterChart, ScatterGroup, ScatterPoint, scatter_chart};
 pub use season_map::{
     Bounds, MapStem, PatchOutline, SeasonMap, StemCondition, Walk, WalkEnd, WalkGroup, season_map,
 };

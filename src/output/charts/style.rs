@@ -125,6 +125,15 @@ pub const POWERS: [Mark; 2] = [
     mark((126, 130, 138), Shape::OpenDiamond, Stroke::Dashed),
 ];
 
+/// A site that can serve as a pair.
+pub const FIT_PAIR: Mark = mark((44, 84, 196), Shape::Disc, Stroke::Solid);
+/// A site of which one patch can serve, compared by halves.
+pub const FIT_ONE_PATCH: Mark = mark((214, 168, 0), Shape::Triangle, Stroke::Dashed);
+/// A site that would do, but for its owner's permission.
+pub const FIT_WAITING: Mark = mark((122, 148, 226), Shape::Ring, Stroke::DashDot);
+/// A site that can serve for nothing.
+pub const FIT_NOTHING: Mark = mark((92, 60, 92), Shape::Cross, Stroke::Dotted);
+
 /// Look of the `index`-th of `count` series: as far apart in lightness as their number allows, the last the darkest;
 /// repeats where there are more series than looks.
 #[must_use]

@@ -4,7 +4,7 @@ use super::columns::{Column, Described, column};
 use super::described as basic;
 use crate::output::{
     allot::table as allot, analysis_columns as analysis, bands, compare,
-    recruit::columns as recruit, tune, weigh,
+    recruit::columns as recruit, screen, tune, weigh,
 };
 use crate::study::drawn::DRAWN;
 use crate::study::measures::MEASURES;
@@ -61,6 +61,9 @@ pub const TABLES: &[Entry] = &[
     plain(&recruit::WHAT_IF),
     plain(&recruit::EFFECTS),
     plain(&recruit::EXAMPLE),
+    plain(&screen::SCREENED),
+    plain(&screen::ACCEPTED),
+    plain(&screen::HELD_OUT),
     plain(&allot::ALLOTMENT),
     plain(&compare::COMPARE),
     plain(&COLUMNS),
@@ -85,7 +88,7 @@ pub const COLUMNS: Described = Described {
 
 /// The part of a name that stands for the braces of a pattern, if the name fits it.
 fn filling<'n>(pattern: &str, name: &'n str) -> Option<(&'static str, &'n str)> {
-    const KINDS: [&str; 3] = ["measure", "setting", "command"];
+    const KINDS: [&str; 4] = ["measure", "setting", "command", "carried"];
     let kind = KINDS
         .into_iter()
         .find(|kind| pattern.contains(&format!("{{{kind}}}")))?;

@@ -131,7 +131,7 @@ impl Sites {
     /// name the patch to be treated.
     #[must_use]
     pub fn coin_decides(&self) -> bool {
-        self.offered.is_empty()
+        self.offered.iter().all(|site| site.to_be_drawn)
     }
 
     /// The scenario from which sites are made.
@@ -188,6 +188,10 @@ impl Sites {
             for (shade, known) in site.shade_share.iter_mut().zip(offered.shade_share) {
                 *shade = known.unwrap_or(*shade);
             }
+            if site.swapped {
+                site.stems.reverse();
+                site.shade_share.reverse();
+            }
         }
         if let Some(gap_m) = self.fixed_gap_m {
             site.gap_m = gap_m;
@@ -228,7 +232,8 @@ impl Sites {
     }
 }
 
-fn check(scenario: &Scenario) -> Outcome<()> {
+/// Refuses a scenario that is no pair of patches, cuts nothing, or is tied to one real place.
+pub(in crate::study) fn check(scenario: &Scenario) -> Outcome<()> {
     let pair = matches!(
         scenario.layout,
         LayoutKind::PairHalfCut | LayoutKind::PairWholeCut

@@ -1,4 +1,12 @@
 //! A CSV of real sites that volunteers offer.
+//!
+//! Two forms are read: the list of offered sites, whose patches have no roles yet ([`read_list`]), and a shorter one
+//! of pairs whose treated patch is named.
+
+mod cells;
+mod list;
+
+pub use list::{OfferedList, OfferedPatch, OfferedSite, Permission, read_list, read_list_in};
 
 use super::CoverKind;
 use super::files::{self, Sheet};
@@ -13,8 +21,10 @@ pub struct Offered {
     pub line: u64,
     /// Gap, metres.
     pub gap_m: f64,
-    /// Stems of the patch to be treated and of the other.
+    /// Stems of the patch to be treated and of the other; of first and second while a draw is to decide.
     pub stems: [f64; 2],
+    /// Whether a draw is to decide which patch is treated.
+    pub to_be_drawn: bool,
     /// Stems per square metre.
     pub density_per_m2: Option<f64>,
     /// Share of the day in shade, treated and untouched.
@@ -36,7 +46,11 @@ pub fn read(path: &Path) -> Outcome<Vec<Offered>> {
 
 /// As [`read`], of a file that was read: label and contents.
 pub(super) fn read_in(file: (String, Vec<u8>)) -> Outcome<Vec<Offered>> {
+    let label = file.0.clone();
     let sheet = Sheet::read(file)?;
+    if sheet.column("stems_first").is_some() {
+        return pairs_of(&list::of_sheet(&sheet)?, &label);
+    }
     let gap = sheet.need("gap_m", COLUMNS)?;
     let stems = [
         sheet.need("stems_treated", COLUMNS)?,
@@ -85,6 +99,7 @@ pub(super) fn read_in(file: (String, Vec<u8>)) -> Outcome<Vec<Offered>> {
                     count(row, stems[0], "stems_treated")?,
                     count(row, stems[1], "stems_untouched")?,
                 ],
+                to_be_drawn: false,
                 density_per_m2: optional(row, density, DENSITIES, "density_per_m2")?,
                 shade_share: [
                     optional(row, shade[0], (0.0, 1.0), "shade_treated")?,
@@ -94,6 +109,38 @@ pub(super) fn read_in(file: (String, Vec<u8>)) -> Outcome<Vec<Offered>> {
             })
         })
         .collect()
+}
+
+/// The pairs of a list. Single patches are left out, and so is a pair that was accepted as one patch only.
+fn pairs_of(list: &OfferedList, label: &str) -> Outcome<Vec<Offered>> {
+    let pairs: Vec<Offered> = list.sites.iter().filter_map(pair_of).collect();
+    if pairs.is_empty() {
+        return Err(list::empty_list(label));
+    }
+    Ok(pairs)
+}
+
+fn pair_of(site: &OfferedSite) -> Option<Offered> {
+    let [first, second] = site.patches.as_slice() else {
+        return None;
+    };
+    if site.used_as.as_deref() == Some("one_patch") {
+        return None;
+    }
+    // The population has one density a pair: all stems over the area of both patches.
+    let areas = first
+        .density_per_m2
+        .zip(second.density_per_m2)
+        .map(|(one, other)| first.stems / one + second.stems / other);
+    Some(Offered {
+        line: site.line,
+        gap_m: site.gap_m?,
+        stems: [first.stems, second.stems],
+        to_be_drawn: true,
+        density_per_m2: areas.map(|areas| (first.stems + second.stems) / areas),
+        shade_share: [first.shade_share, second.shade_share],
+        cover: site.between.or(site.surroundings),
+    })
 }
 
 fn cover_of(
