@@ -12,7 +12,7 @@ use crate::scenario::data::{DataFiles, sha256};
 use crate::scenario::variants::{SideBySide, Variant, side_by_side};
 use crate::scenario::{Layered, Scenario};
 use crate::study::compare::figures::Study;
-use crate::study::compare::{self, CompareQuestion, Ready};
+use crate::study::compare::{self, CompareAnswer, CompareQuestion, Ready};
 use crate::study::{Effort, check_precision};
 use crate::trouble::{Outcome, Trouble};
 use crate::world::Layout;
@@ -43,36 +43,7 @@ pub fn run(args: &CompareArgs) -> Result<(), Stopped> {
         scenarios[against].clone(),
     );
     let context = Context::ready(&common(args), &all.name, own, task)?;
-    let ready = all.variants.iter().zip(scenarios);
-    let ready = ready
-        .map(|(variant, scenario)| {
-            Ok(Ready {
-                name: variant.name.clone(),
-                words: variant.words.clone(),
-                plan: Plan::of(scenario)?,
-            })
-        })
-        .collect::<Outcome<Vec<Ready>>>()?;
-    let question = CompareQuestion {
-        against,
-        study: Study {
-            ratio: args.ratio,
-            sites: args.sites,
-        },
-        effort: Effort::of(args.seasons),
-        precision: args.precision,
-    };
-    let runner = context.runner();
-    runner
-        .watch
-        .begin("side by side", args.seasons * ready.len() as u64);
-    let answer = compare::answer(&ready, &question, &runner);
-    runner.watch.end();
-    let left = match args.precision {
-        None => Left::Statistics,
-        Some(_) => Left::Simulation,
-    };
-    let answer = context.simulated(answer, left)?;
+    let answer = answered(args, &context, ready(&all, scenarios)?, against)?;
     for record in &records {
         let ron = record.complete_scenario.join("\n") + "\n";
         context
@@ -91,6 +62,47 @@ pub fn run(args: &CompareArgs) -> Result<(), Stopped> {
     say(format!("{text}\n"));
     context.finish();
     Ok(())
+}
+
+/// The variants, ready to run.
+fn ready(all: &SideBySide, scenarios: Vec<Scenario>) -> Outcome<Vec<Ready>> {
+    let each = all.variants.iter().zip(scenarios);
+    each.map(|(variant, scenario)| {
+        Ok(Ready {
+            name: variant.name.clone(),
+            words: variant.words.clone(),
+            plan: Plan::of(scenario)?,
+        })
+    })
+    .collect()
+}
+
+/// All that is simulated.
+fn answered(
+    args: &CompareArgs,
+    context: &Context,
+    ready: Vec<Ready>,
+    against: usize,
+) -> Result<CompareAnswer, Stopped> {
+    let question = CompareQuestion {
+        against,
+        study: Study {
+            ratio: args.ratio,
+            sites: args.sites,
+        },
+        effort: Effort::of(args.seasons),
+        precision: args.precision,
+    };
+    let runner = context.runner();
+    let seasons = args.seasons * ready.len() as u64;
+    runner.watch.begin("side by side", seasons);
+    let answer = compare::answer(&ready, &question, &runner);
+    runner.watch.end();
+    let left = match args.precision {
+        None => Left::Statistics,
+        Some(_) => Left::Simulation,
+    };
+    context.simulated(answer, left)
 }
 
 fn check_ratio(ratio: f64) -> Outcome<()> {

@@ -9,6 +9,7 @@ mod calendar;
 mod check;
 mod compare;
 mod context;
+mod describe;
 mod gap;
 mod gather;
 mod kept;
@@ -107,6 +108,7 @@ fn perform(command: &Command) -> Result<(), Stopped> {
         Command::Lesson(args) => lesson::run(args),
         Command::Gather(args) => gather::run(args),
         Command::Replay(args) => replay::run(args),
+        Command::Describe(args) => describe::run(args),
         Command::Check(args) => check::run(args),
         Command::New(args) => new::run(args),
         Command::Columns(args) => about::columns(args),

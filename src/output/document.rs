@@ -148,7 +148,12 @@ fn markdown_block(block: &Block) -> String {
         Block::Paragraph(text) => format!("{text}\n"),
         Block::List(items) => items.iter().map(|item| format!("- {item}\n")).collect(),
         Block::Table(table) => {
-            let line = |cells: &[String]| format!("| {} |\n", cells.join(" | "));
+            // A bar or a line break in a cell would end it.
+            let clean = |cell: &String| cell.replace('|', "\\|").replace('\n', " ");
+            let line = |cells: &[String]| {
+                let cells: Vec<String> = cells.iter().map(clean).collect();
+                format!("| {} |\n", cells.join(" | "))
+            };
             let rule: Vec<String> = table.header.iter().map(|_| "---".to_owned()).collect();
             let header: Vec<String> = table
                 .header

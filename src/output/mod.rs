@@ -11,6 +11,7 @@ pub mod brief_text;
 pub mod calendar;
 pub mod charts;
 pub mod compare;
+pub mod describe;
 pub mod document;
 pub mod files;
 pub mod lesson;

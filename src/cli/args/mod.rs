@@ -14,7 +14,7 @@ pub use answers::{BriefArgs, GapArgs, RecruitArgs, RefugeArgs, SweepArgs, WeighA
 pub use compare::CompareArgs;
 pub use data::{AnalyseArgs, TuneArgs};
 pub use field::{AllotArgs, CalendarArgs};
-pub use records::{CheckArgs, GatherArgs, NewArgs, ReplayArgs};
+pub use records::{CheckArgs, DescribeArgs, GatherArgs, NewArgs, ReplayArgs};
 pub use screen::ScreenArgs;
 pub use seasons::{LessonArgs, SeasonArgs};
 
@@ -77,6 +77,8 @@ pub enum Command {
     Gather(GatherArgs),
     /// Make results again, byte for byte, from the record beside them.
     Replay(ReplayArgs),
+    /// The scenario as a model description for a methods appendix, in the seven elements of the ODD protocol.
+    Describe(DescribeArgs),
     /// Check a scenario and list every number with unit, range, standing and source.
     Check(CheckArgs),
     /// Write a commented scenario to start from.
@@ -117,6 +119,7 @@ impl Command {
             Self::Screen(args) => ("screen", &mut args.machine),
             Self::Compare(args) => ("compare", &mut args.machine),
             Self::Allot(args) => ("allot", &mut args.machine),
+            Self::Describe(args) => ("describe", &mut args.machine),
             Self::Tune(args) => ("tune", &mut args.machine),
             Self::Gather(_)
             | Self::Replay(_)

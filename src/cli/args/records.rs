@@ -1,6 +1,6 @@
 //! Scenarios, and what runs left behind.
 
-use super::DEFAULT_SCENARIO;
+use super::{DEFAULT_SCENARIO, Machine};
 use clap::Args;
 use std::path::PathBuf;
 
@@ -53,6 +53,22 @@ pub struct CheckArgs {
     /// Write the list as CSV instead.
     #[arg(long)]
     pub csv: bool,
+}
+
+/// Arguments of `describe`.
+#[derive(Debug, Args)]
+pub struct DescribeArgs {
+    /// A ready scenario by name, or a RON file.
+    #[arg(default_value = DEFAULT_SCENARIO)]
+    pub scenario: String,
+    /// Set any number or choice by its path; may be repeated.
+    #[arg(long = "set", value_name = "PATH=VALUE")]
+    pub set: Vec<String>,
+    /// Print the description and write no file.
+    #[arg(long)]
+    pub print: bool,
+    #[command(flatten)]
+    pub machine: Machine,
 }
 
 /// Arguments of `new`.
