@@ -10,7 +10,7 @@ use run::Run;
 use std::collections::BTreeSet;
 
 /// Commands that between them write every table.
-const COMMANDS: [&[&str]; 13] = [
+const COMMANDS: [&[&str]; 14] = [
     &[
         "calendar",
         "--seasons",
@@ -37,6 +37,7 @@ const COMMANDS: [&[&str]; 13] = [
         "--uncertain",
         "2",
     ],
+    &["compare", "near-pair", "one-patch", "--seasons", "40"],
     &["refuge", "--shares", "0,0.5", "--seasons", "40"],
     &[
         "sweep",

@@ -99,10 +99,8 @@ fn common(args: &AllotArgs, seed: u64) -> Common {
         scenario: args.scenario.clone(),
         set: args.set.clone(),
         seed,
-        threads: args.threads,
-        out: args.out.clone(),
+        machine: args.machine.clone(),
         shard: None,
-        origin: args.origin.clone(),
     }
 }
 
@@ -117,7 +115,7 @@ fn folder_name(args: &AllotArgs) -> String {
 
 /// Where data files of the command line are read from.
 fn data_folder(args: &AllotArgs) -> &Path {
-    let again = args.origin.again.as_ref();
+    let again = args.machine.origin.again.as_ref();
     again.map_or(Path::new(""), |again| again.data_folder.as_path())
 }
 
@@ -137,8 +135,8 @@ fn announced(
     layered: &Layered,
     record: &DrawRecord,
 ) -> Outcome<Option<Announced>> {
-    let folder: PathBuf = args.out.join(folder_name(args));
-    let is_there = match &args.origin.again {
+    let folder: PathBuf = args.machine.out.join(folder_name(args));
+    let is_there = match &args.machine.origin.again {
         // What is made again was announced if its record says so, whatever lies where it is made again.
         Some(_) => layered
             .data

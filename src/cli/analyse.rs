@@ -42,7 +42,7 @@ pub fn run(args: &AnalyseArgs) -> Result<(), Stopped> {
     };
     if let Some(name) = &args.scenario {
         question.late_from =
-            Scenario::from_layers(&layers_of(&args.origin, name, &args.set)?)?.late_from;
+            Scenario::from_layers(&layers_of(&args.machine.origin, name, &args.set)?)?.late_from;
     }
     // Before any folder is made: a table of which nothing is left gets no files.
     let prepared = prepare(&counts, &question)?;
@@ -122,7 +122,7 @@ impl<R: Read> Read for Copied<R> {
 
 /// The table of counts as typed, or as recorded.
 fn table(args: &AnalyseArgs) -> Result<(Counts, RecordedCounts), Trouble> {
-    let again = args.origin.again.as_ref();
+    let again = args.machine.origin.again.as_ref();
     let recorded = again.and_then(|again| again.task.counts.clone());
     let name = args.counts.display().to_string();
     if let Some(recorded) = &recorded
@@ -176,10 +176,8 @@ fn common(args: &AnalyseArgs, scenario: &str) -> Common {
         scenario: scenario.to_owned(),
         set: args.set.clone(),
         seed: args.seed,
-        threads: args.threads,
-        out: args.out.clone(),
+        machine: args.machine.clone(),
         shard: None,
-        origin: args.origin.clone(),
     }
 }
 
@@ -193,10 +191,10 @@ fn write(
     let folder = match context {
         Some(context) => &context.folder,
         None => {
-            let again = args.origin.again.as_ref();
+            let again = args.machine.origin.again.as_ref();
             let path = again
                 .and_then(|again| again.folder.clone())
-                .unwrap_or_else(|| args.out.join(folder_name(args)));
+                .unwrap_or_else(|| args.machine.out.join(folder_name(args)));
             own = Folder::open(&path, Use::Alone)?;
             &own
         }
@@ -213,13 +211,14 @@ fn write(
         folder.write("scenario.ron", ron.as_bytes())?;
     }
     let task = Task {
-        command: args.origin.command.to_owned(),
-        arguments: args.origin.arguments.clone(),
+        command: args.machine.origin.command.to_owned(),
+        arguments: args.machine.origin.arguments.clone(),
         seed: args.seed,
         scenario: context.and_then(|context| context.task().scenario.clone()),
+        comparison: None,
         counts: Some(counts),
     };
-    write_record(folder, &task, &args.origin, true)?;
+    write_record(folder, &task, &args.machine.origin, true)?;
     say(format!("{text}\n"));
     match context {
         Some(context) => context.finish(),

@@ -52,6 +52,12 @@ pub enum Left {
 /// Reads a scenario and puts `--set` options on top.
 pub fn layered(scenario: &str, settings: &[String]) -> Result<Layered, Trouble> {
     let mut layered = Layered::open(scenario)?;
+    put_on(&mut layered, settings)?;
+    Ok(layered)
+}
+
+/// Puts `--set` options on top of layers.
+pub fn put_on(layered: &mut Layered, settings: &[String]) -> Result<(), Trouble> {
     for setting in settings {
         let (path, value) = setting.split_once('=').ok_or_else(|| {
             Trouble::new(format!("`{setting}` sets nothing"))
@@ -61,7 +67,7 @@ pub fn layered(scenario: &str, settings: &[String]) -> Result<Layered, Trouble> 
         })?;
         layered.set(path, value)?;
     }
-    Ok(layered)
+    Ok(())
 }
 
 /// The layers of a command: those of the record that is made again, or of what was typed.
@@ -77,12 +83,13 @@ pub fn not_shared(common: &Common) -> Result<(), Trouble> {
     if common.shard.is_none() {
         return Ok(());
     }
-    Err(
-        Trouble::new(format!("`{}` cannot be shared out", common.origin.command))
-            .at("the option --shard")
-            .expected("sweep, screen, recruit, gap, refuge or brief")
-            .remedy("run it whole"),
-    )
+    Err(Trouble::new(format!(
+        "`{}` cannot be shared out",
+        common.machine.origin.command
+    ))
+    .at("the option --shard")
+    .expected("sweep, screen, compare, recruit, gap, refuge or brief")
+    .remedy("run it whole"))
 }
 
 /// Arranges that Ctrl-C and a limit on the size of files end the work in good order.
@@ -120,20 +127,31 @@ impl Context {
         name: Option<&str>,
         check: impl FnOnce(&Layered, &Scenario) -> Result<(), Trouble>,
     ) -> Result<Self, Stopped> {
-        let layered = layers_of(&common.origin, &common.scenario, &common.set)?;
+        let layered = layers_of(&common.machine.origin, &common.scenario, &common.set)?;
         let scenario = Scenario::from_layers(&layered)?;
         Layout::of(&scenario).map_err(|fault| layered.placed(fault))?;
         check(&layered, &scenario).map_err(|fault| layered.placed(fault))?;
         let task = task_of(common, &layered, &scenario)?;
-        if let (Some(again), Some(made)) = (&common.origin.again, &task.scenario) {
+        if let (Some(again), Some(made)) = (&common.machine.origin.again, &task.scenario) {
             again.check(made)?;
         }
+        let name = name.unwrap_or(&scenario.name).to_owned();
+        Self::ready(common, &name, (layered, scenario), task)
+    }
+
+    /// Opens the folder of a task whose scenario is read and checked, and all else that [`Context::open`] does after.
+    pub fn ready(
+        common: &Common,
+        name: &str,
+        (layered, scenario): (Layered, Scenario),
+        task: Task,
+    ) -> Result<Self, Stopped> {
         let using = match common.shard {
             None => Use::Alone,
             Some(_) => Use::Shared,
         };
-        let folder = folder(common, name.unwrap_or(&scenario.name), using)?;
-        if let Some(threads) = common.threads {
+        let folder = folder(common, name, using)?;
+        if let Some(threads) = common.machine.threads {
             rayon::ThreadPoolBuilder::new()
                 .num_threads(usize::from(threads))
                 .build_global()
@@ -145,14 +163,14 @@ impl Context {
             task: task.clone(),
             shard: common.shard,
         };
-        let pieces = kept::open(&folder, &heading, &common.origin)?;
+        let pieces = kept::open(&folder, &heading, &common.machine.origin)?;
         Ok(Self {
             layered,
             scenario,
             folder,
             seed: common.seed,
             task,
-            origin: common.origin.clone(),
+            origin: common.machine.origin.clone(),
             pieces,
             progress: Progress::new(),
             settled: Cell::new(false),
@@ -216,9 +234,12 @@ impl Context {
     }
 
     fn write_record(&self, command: &str, complete: bool) -> Result<(), Trouble> {
-        let ron = self.scenario.to_ron()?;
-        self.folder
-            .write(&format!("scenario-{command}.ron"), ron.as_bytes())?;
+        // Several scenarios side by side are written one by one, each under its own name.
+        if self.task.scenario.is_some() {
+            let ron = self.scenario.to_ron()?;
+            self.folder
+                .write(&format!("scenario-{command}.ron"), ron.as_bytes())?;
+        }
         write_record(&self.folder, &self.task, &self.origin, complete)
     }
 
@@ -263,18 +284,18 @@ impl Drop for Context {
 
 /// The folder of a command.
 fn folder(common: &Common, name: &str, using: Use) -> Result<Folder, Trouble> {
-    let again = common.origin.again.as_ref();
+    let again = common.machine.origin.again.as_ref();
     match again.and_then(|again| again.folder.as_ref()) {
         Some(folder) => Folder::open(folder, using),
-        None => Folder::open(&common.out.join(name), using),
+        None => Folder::open(&common.machine.out.join(name), using),
     }
 }
 
 fn task_of(common: &Common, layered: &Layered, scenario: &Scenario) -> Result<Task, Trouble> {
     let complete = scenario.to_ron()?;
     Ok(Task {
-        command: common.origin.command.to_owned(),
-        arguments: common.origin.arguments.clone(),
+        command: common.machine.origin.command.to_owned(),
+        arguments: common.machine.origin.arguments.clone(),
         seed: common.seed,
         scenario: Some(RecordedScenario {
             name: scenario.name.clone(),
@@ -284,6 +305,7 @@ fn task_of(common: &Common, layered: &Layered, scenario: &Scenario) -> Result<Ta
             settings: provenance::lines(&layered.settings()?),
             data_files: layered.data.all(),
         }),
+        comparison: None,
         counts: None,
     })
 }

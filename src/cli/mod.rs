@@ -7,6 +7,7 @@ mod args;
 mod brief;
 mod calendar;
 mod check;
+mod compare;
 mod context;
 mod gap;
 mod gather;
@@ -66,14 +67,14 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> ExitCode {
         }
     };
     let mut command = cli.command.unwrap_or_default();
-    if let Some((name, places)) = command.places() {
+    if let Some((name, machine)) = command.machine() {
         let typed: Vec<String> = arguments
             .iter()
             .skip(1)
             .map(|argument| argument.to_string_lossy().into_owned())
             .collect();
-        places.origin.command = name;
-        places.origin.arguments = recorded(&typed);
+        machine.origin.command = name;
+        machine.origin.arguments = recorded(&typed);
     }
     match perform(&command) {
         Ok(()) => ExitCode::from(EXIT_FINE),
@@ -92,6 +93,7 @@ fn perform(command: &Command) -> Result<(), Stopped> {
     match command {
         Command::Brief(args) => brief::run(args),
         Command::Season(args) => season::run(args),
+        Command::Compare(args) => compare::run(args),
         Command::Sweep(args) => sweep::run(args),
         Command::Tune(args) => tune::run(args),
         Command::Weigh(args) => weigh::run(args),
@@ -130,16 +132,16 @@ fn perform_again(
         Cli::try_parse_from(std::iter::once(PROGRAM).chain(arguments.iter().map(String::as_str)))
             .map_err(|fault| refused(&fault.to_string()))?;
     let mut command = cli.command.unwrap_or_default();
-    let (name, places) = command
-        .places()
+    let (name, machine) = command
+        .machine()
         .filter(|(name, _)| *name == again.task.command)
         .ok_or_else(|| refused("it is not the one that the record names"))?;
-    places.origin.command = name;
-    places.origin.arguments = arguments.clone();
-    *places.threads = threads;
+    machine.origin.command = name;
+    machine.origin.arguments = arguments.clone();
+    machine.threads = threads;
     if let Some(out) = out {
-        *places.out = out.clone();
+        machine.out.clone_from(out);
     }
-    places.origin.again = Some(again);
+    machine.origin.again = Some(again);
     perform(&command)
 }

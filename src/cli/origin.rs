@@ -78,16 +78,6 @@ impl Again {
     }
 }
 
-/// Where the arguments of a command say how it runs.
-pub struct Places<'a> {
-    /// What it comes from.
-    pub origin: &'a mut Origin,
-    /// Threads.
-    pub threads: &'a mut Option<u16>,
-    /// Folder of folders.
-    pub out: &'a mut PathBuf,
-}
-
 /// Arguments without those that change no byte of the results.
 pub fn recorded(arguments: &[String]) -> Vec<String> {
     let mut kept = Vec::with_capacity(arguments.len());

@@ -24,10 +24,8 @@ pub fn run(args: &ScreenArgs) -> Result<(), Stopped> {
         scenario: args.scenario.clone(),
         set: args.set.clone(),
         seed: args.seed,
-        threads: args.threads,
-        out: args.out.clone(),
+        machine: args.machine.clone(),
         shard: args.shard,
-        origin: args.origin.clone(),
     };
     let mut read = None;
     let context = Context::open(&common, |layered, scenario| {
@@ -52,7 +50,8 @@ pub fn run(args: &ScreenArgs) -> Result<(), Stopped> {
     }
     let chart = shown::chart(&answer).map_err(Trouble::from)?;
     context.write_chart("screen", &chart)?;
-    let blocks = shown::document(&answer, &listed(&context.scenario), list.tells_permission);
+    let numbers = listed(&context.scenario);
+    let blocks = shown::document(&answer, &numbers, list.tells_permission, &chart);
     let text = terminal(&blocks);
     folder.write("screen.txt", format!("{text}\n").as_bytes())?;
     folder.write("screen.html", page(&blocks).as_bytes())?;
@@ -64,7 +63,7 @@ pub fn run(args: &ScreenArgs) -> Result<(), Stopped> {
 
 /// Read as a data file of the scenario, the list travels with the record.
 fn list(args: &ScreenArgs, layered: &Layered) -> Outcome<OfferedList> {
-    let again = args.origin.again.as_ref();
+    let again = args.machine.origin.again.as_ref();
     let folder = again.map_or(Path::new(""), |again| again.data_folder.as_path());
     let name = args.sites.as_ref().map_or_else(
         || EXAMPLE.to_owned(),

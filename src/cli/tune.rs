@@ -20,10 +20,8 @@ pub fn run(args: &TuneArgs) -> Result<(), Stopped> {
         scenario: args.scenario.clone(),
         set: args.set.clone(),
         seed: args.seed,
-        threads: args.threads,
-        out: args.out.clone(),
+        machine: args.machine.clone(),
         shard: None,
-        origin: args.origin.clone(),
     };
     let mut prepared = None;
     let context = Context::open(&common, |layered, _| {
@@ -79,7 +77,7 @@ fn release(args: &TuneArgs, layered: &Layered, tuner: &Tuner) -> Outcome<Release
     match (&args.release, args.rehearse) {
         (Some(path), _) => {
             // Read as a data file of the scenario, it travels with the record.
-            let again = args.origin.again.as_ref();
+            let again = args.machine.origin.again.as_ref();
             let folder = again.map_or(Path::new(""), |again| again.data_folder.as_path());
             let file = layered.data.read(folder, &path.to_string_lossy());
             tune::read_in(file, &tuner.plan)

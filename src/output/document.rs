@@ -79,7 +79,8 @@ fn bullet(item: &str) -> String {
     let hanging = textwrap::Options::new(COLUMNS)
         .initial_indent("- ")
         .subsequent_indent("  ");
-    textwrap::fill(item, hanging)
+    // No-break spaces have done their work once lines are wrapped.
+    textwrap::fill(item, hanging).replace('\u{a0}', " ")
 }
 
 /// Space before every column of a table.

@@ -10,6 +10,7 @@ pub mod brief_page;
 pub mod brief_text;
 pub mod calendar;
 pub mod charts;
+pub mod compare;
 pub mod document;
 pub mod files;
 pub mod lesson;

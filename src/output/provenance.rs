@@ -63,6 +63,33 @@ pub struct RecordedScenario {
     pub data_files: Vec<DataFile>,
 }
 
+/// A scenario that was compared with others, as a record holds it.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct RecordedVariant {
+    /// Its name.
+    pub name: String,
+    /// What it is, in a few words.
+    pub words: String,
+    /// Hexadecimal SHA-256 of the complete scenario.
+    pub sha256: String,
+    /// The complete scenario: what was run, line by line of its RON text, and what it is made again from.
+    pub complete_scenario: Vec<String>,
+    /// The data files that it names.
+    pub data_files: Vec<DataFile>,
+}
+
+/// Scenarios side by side as a record holds them.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct RecordedComparison {
+    /// Name of the whole, also of the folder.
+    #[serde(rename = "comparison")]
+    pub name: String,
+    /// Name of the variant that the others are held against.
+    pub against: String,
+    /// The variants.
+    pub variants: Vec<RecordedVariant>,
+}
+
 /// A table of counts as a record holds it.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct RecordedCounts {
@@ -96,6 +123,9 @@ pub struct Task {
     /// The scenario, if it has one.
     #[serde(flatten, skip_serializing_if = "Option::is_none", default)]
     pub scenario: Option<RecordedScenario>,
+    /// The scenarios side by side, if it compares some.
+    #[serde(flatten, skip_serializing_if = "Option::is_none", default)]
+    pub comparison: Option<RecordedComparison>,
     /// The table of counts, if it has one.
     #[serde(flatten, skip_serializing_if = "Option::is_none", default)]
     pub counts: Option<RecordedCounts>,

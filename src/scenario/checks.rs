@@ -64,12 +64,8 @@ pub(super) fn need<T>(value: Option<T>, path: &str) -> Outcome<T> {
 
 /// A name becomes a folder, so only harmless letters are let in.
 fn name(draft: &Draft) -> Outcome<String> {
-    const LONGEST: usize = 60;
     let name = draft.name.clone().unwrap_or_else(|| "unnamed".to_owned());
-    let harmless = name
-        .chars()
-        .all(|c| c.is_ascii_alphanumeric() || c == '-' || c == '_');
-    if !harmless || name.is_empty() || name.len() > LONGEST {
+    if !is_harmless(&name) {
         return Err(
             Trouble::new(format!("the name `{name}` cannot be a folder"))
                 .at("name")
@@ -80,8 +76,15 @@ fn name(draft: &Draft) -> Outcome<String> {
     Ok(name)
 }
 
+/// Whether a name can be that of a file or folder anywhere.
+pub(super) fn is_harmless(name: &str) -> bool {
+    const LONGEST: usize = 60;
+    let harmless = |c: char| c.is_ascii_alphanumeric() || c == '-' || c == '_';
+    !name.is_empty() && name.len() <= LONGEST && name.chars().all(harmless)
+}
+
 /// Text that is printed as it stands: control characters would reach the terminal.
-fn words(text: Option<&str>, path: &str) -> Outcome<String> {
+pub(super) fn words(text: Option<&str>, path: &str) -> Outcome<String> {
     let text = text.unwrap_or_default();
     if text.chars().any(char::is_control) {
         return Err(Trouble::new(format!("`{path}` holds control characters"))

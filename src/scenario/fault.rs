@@ -151,7 +151,8 @@ fn punctuation(code: &Error) -> (String, Option<&'static str>) {
 
 fn within(outer: Option<&str>) -> String {
     match outer {
-        None | Some("Draft") => String::new(),
+        None | Some("Draft" | "VariantList") => String::new(),
+        Some("VariantEntry") => " in a variant".to_owned(),
         Some("Staged") => " among the stages".to_owned(),
         Some(name) => format!(" in the group {name}"),
     }

@@ -320,6 +320,20 @@ settings! {
 }
 
 settings! {
+    /// What a site costs its volunteer in time.
+    Hours => HoursNumbers {
+        numbers {
+            travel_min: "min", 0.0, 1440.0, "travel and preparation for one visit, there and back";
+            set_up_min: "min", 0.0, 1440.0, "finding, marking and measuring one patch, once a season";
+            count_stem_min: "min", 0.0, 60.0, "counting one stem before cutting, once a season";
+            cut_stem_min: "min", 0.0, 60.0, "cutting one stem";
+            search_stem_min: "min", 0.0, 60.0, "searching one stem at a survey";
+            notes_min: "min", 0.0, 1440.0, "writing down and handing in one survey";
+        }
+    }
+}
+
+settings! {
     /// A whole scenario as typed.
     Draft => Numbers {
         choices {
@@ -346,6 +360,7 @@ settings! {
             surveying: Surveying => SurveyingNumbers, "surveys and volunteers";
             recruitment: Recruitment => RecruitmentNumbers, "sites that volunteers offer";
             screening: Screening => ScreeningNumbers, "what an offered site must meet";
+            hours: Hours => HoursNumbers, "what a site costs its volunteer in time";
         }
     }
 }

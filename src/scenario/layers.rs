@@ -23,6 +23,18 @@ const OPTION: &str = "the option";
 struct Layer {
     label: String,
     text: String,
+    /// Where in the text the settings stand, such as `variants.2.set.`; empty when the text is a scenario.
+    within: String,
+}
+
+impl Layer {
+    fn whole(label: String, text: String) -> Self {
+        Self {
+            label,
+            text,
+            within: String::new(),
+        }
+    }
 }
 
 /// A scenario before it is checked: merged settings and where they came from.
@@ -43,7 +55,15 @@ impl Layered {
     /// # Errors
     /// When the file cannot be read or parsed, or extends something unknown or itself.
     pub fn open(name_or_path: &str) -> Outcome<Self> {
-        let (label, text, folder) = read_named(name_or_path, Path::new("."))?;
+        Self::open_from(name_or_path, Path::new("."))
+    }
+
+    /// As [`Layered::open`], with a path that is read from a folder.
+    ///
+    /// # Errors
+    /// As [`Layered::open`].
+    pub(super) fn open_from(name_or_path: &str, folder: &Path) -> Outcome<Self> {
+        let (label, text, folder) = read_named(name_or_path, folder)?;
         Self::from_text(&label, text, folder)
     }
 
@@ -53,10 +73,7 @@ impl Layered {
     /// As [`Layered::open`].
     pub fn from_text(label: &str, text: String, folder: PathBuf) -> Outcome<Self> {
         let mut draft = parse(label, &text)?;
-        let mut layers = vec![Layer {
-            label: label.to_owned(),
-            text,
-        }];
+        let mut layers = vec![Layer::whole(label.to_owned(), text)];
         let mut next = draft.extends.clone();
         let mut base_folder = folder.clone();
         while let Some(base) = next {
@@ -134,8 +151,21 @@ impl Layered {
             })?;
         let below = std::mem::take(&mut self.draft);
         self.draft = upper.over(below);
-        self.layers.insert(0, Layer { label, text });
+        self.layers.insert(0, Layer::whole(label, text));
         Ok(())
+    }
+
+    /// Puts settings on top that stand within a larger text, which messages call by its label: `within` is the path
+    /// of the group that holds them, such as `variants.2.set`.
+    pub(super) fn put(&mut self, upper: Draft, (label, text): (&str, &str), within: &str) {
+        let below = std::mem::take(&mut self.draft);
+        self.draft = upper.over(below);
+        let layer = Layer {
+            label: label.to_owned(),
+            text: text.to_owned(),
+            within: format!("{within}."),
+        };
+        self.layers.insert(0, layer);
     }
 
     /// Adds the numbers that a choice stands for, such as the method of cutting, so that a visit meets them.
@@ -159,7 +189,7 @@ impl Layered {
             return fault;
         }
         for layer in &self.layers {
-            if let Some(line) = locate::line_of(&layer.text, &path) {
+            if let Some(line) = locate::line_of(&layer.text, &format!("{}{path}", layer.within)) {
                 let place = if layer.label.starts_with(OPTION) {
                     layer.label.clone()
                 } else {
@@ -225,14 +255,14 @@ fn extended(above: &[Layer], base: &str, folder: &Path) -> Outcome<Below> {
     }
     let draft = parse(&label, &text)?;
     Ok(Below {
-        layer: Layer { label, text },
+        layer: Layer::whole(label, text),
         draft,
         folder,
     })
 }
 
 /// Refuses what the RON reader should not even be given: its own guard against deep nesting gives no hint.
-fn guarded(text: &str) -> Outcome<()> {
+pub(super) fn guarded(text: &str) -> Outcome<()> {
     if text.trim().is_empty() {
         return Err(Trouble::new("the scenario is empty")
             .expected("a group in parentheses: (name: \"..\", extends: \"..\", ..)")
@@ -257,7 +287,7 @@ fn parse(label: &str, text: &str) -> Outcome<Draft> {
         .map_err(|fault| fault::placed(label, text, &fault))
 }
 
-fn read_named(name_or_path: &str, folder: &Path) -> Outcome<(String, String, PathBuf)> {
+pub(super) fn read_named(name_or_path: &str, folder: &Path) -> Outcome<(String, String, PathBuf)> {
     if let Some(ready) = presets::find(name_or_path) {
         let label = format!("{} (built in)", ready.name);
         return Ok((label, ready.text.to_owned(), folder.to_owned()));

@@ -18,6 +18,7 @@ pub mod recruitment;
 pub mod shape;
 mod sizes;
 mod timing;
+pub mod variants;
 
 pub use choices::{CoverKind, CutSide, LayoutKind, Outline, Treatment, WeatherSource};
 pub use draft::{PerStage, STAGE_NAMES, STAGES};

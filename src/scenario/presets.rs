@@ -46,6 +46,15 @@ pub fn table(name: &str) -> Option<Ready> {
     TABLES.iter().copied().find(|ready| ready.name == name)
 }
 
+/// Lists of variants that `compare` knows by name; the first is the default.
+pub const LISTS: [Ready; 1] = [ready!("layouts", "layouts.ron")];
+
+/// The ready list of variants of that name.
+#[must_use]
+pub fn find_list(name: &str) -> Option<Ready> {
+    LISTS.iter().copied().find(|ready| ready.name == name)
+}
+
 /// The ready file of that name, scenario or preset.
 #[must_use]
 pub fn find(name: &str) -> Option<Ready> {

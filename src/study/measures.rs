@@ -70,6 +70,18 @@ impl Contrast {
         self.columns
     }
 
+    /// Whether a half is of the treated part.
+    #[must_use]
+    pub fn is_treated(&self, half: HalfId) -> bool {
+        self.treated.contains(&half)
+    }
+
+    /// Stems of the treated and of the untouched part.
+    #[must_use]
+    pub fn stems(&self) -> (f64, f64) {
+        (self.stems_treated, self.stems_untouched)
+    }
+
     /// Number of patches.
     #[must_use]
     pub fn patches(&self) -> usize {
@@ -218,6 +230,14 @@ pub struct Named {
     /// Name, as in the column of a table.
     pub name: &'static str,
     measure: fn(&Contrast, &[f64]) -> Option<f64>,
+}
+
+impl Named {
+    /// Its value from pooled sums; `None` where it is undefined.
+    #[must_use]
+    pub fn of(&self, contrast: &Contrast, sums: &[f64]) -> Option<f64> {
+        (self.measure)(contrast, sums)
+    }
 }
 
 /// All measures of a pair or a single patch, in the order of tables.

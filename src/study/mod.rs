@@ -4,6 +4,7 @@ pub mod allot;
 pub mod analyse;
 pub mod brief;
 pub mod calendar;
+pub mod compare;
 pub mod drawn;
 pub mod gap;
 pub mod lesson;

@@ -256,10 +256,14 @@ fn bound_unseen(
         && measured.value == Some(0.0)
         && strays == 0.0
     {
-        let bound = clopper_pearson(0, all as u64, LEVEL)?;
-        measured.interval = Some((0.0, bound.high));
+        measured.interval = Some(unseen_of(all)?);
     }
     Ok(())
+}
+
+/// The interval of a share of which nothing was seen among so many.
+pub(super) fn unseen_of(all: f64) -> Result<(f64, f64), StudyError> {
+    Ok((0.0, clopper_pearson(0, all as u64, LEVEL)?.high))
 }
 
 /// An axis with what its setting means.

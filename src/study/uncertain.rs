@@ -38,7 +38,7 @@ impl Ranged {
 }
 
 /// The numbers that parameter sets vary, in the order of the file. What the designer chooses (everything under
-/// `site`, `dates`, `recruitment`) is not among them.
+/// `site`, `dates`, `recruitment`) and what no larva feels (`hours`) are not among them.
 #[must_use]
 pub fn ranged(layered: &Layered) -> Vec<Ranged> {
     let mut set = layered.clone();
@@ -73,7 +73,7 @@ pub fn placed(layered: &Layered, shares: &[f64]) -> Layered {
 }
 
 /// Layered settings with every ranged number of nature drawn from its range. What the designer chooses
-/// (everything under `site`, `dates`, `recruitment`) keeps its value. Parameter set 0 is the central one.
+/// (everything under `site`, `dates`, `recruitment`) and what no larva feels (`hours`) keep their values. Parameter set 0 is the central one.
 #[must_use]
 pub fn drawn(layered: &Layered, seed: u64, parameter_set: u64) -> Layered {
     if parameter_set == 0 {
@@ -96,7 +96,7 @@ fn visit_ranged(set: &mut Layered, mut visitor: impl FnMut(Leaf<'_>, (f64, f64))
     // The method of cutting stands for numbers that are guesses like any other.
     set.complete();
     set.visit(&mut |leaf| {
-        let chosen = ["site.", "dates.", "recruitment."]
+        let chosen = ["site.", "dates.", "recruitment.", "hours."]
             .iter()
             .any(|group| leaf.path.starts_with(group));
         let range = leaf.given.as_ref().and_then(|given| given.range);

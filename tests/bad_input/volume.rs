@@ -81,6 +81,13 @@ fn targets(plan: &Plan) -> Vec<Target<'_>> {
             read: by_file(|path| offered::read(path).map(|_| ())),
         },
         Target {
+            name: "list of offered sites",
+            texts: text(
+                "site,gap_yd,stems_first,stems_second,area_first_m2,outline_second_m,shade_first,between,permission,latitude_deg,kind\nTansey Bank,8,120,140,60,0 0; 8 0; 8 9; 0 9,0.1,Mown,yes,44.6,verge\nMill Verge,,75,,,,,,asked,,\n",
+            ),
+            read: by_file(|path| offered::read_list(path).map(|_| ())),
+        },
+        Target {
             name: "release",
             texts: text(
                 "larva,released_x_m,released_y_m,released_when,found_x_m,found_y_m,found_when\n1,0.35,-0.35,2026-07-15T12:00,0.35,-0.35,2026-07-16T12:00\n2,0.35,-0.35,2026-07-15T12:00,,,2026-07-19T12:00\n",

@@ -1,7 +1,6 @@
 //! What was counted or found outdoors.
 
-use super::{DEFAULT_SEED, seasons_range, sets_range};
-use crate::cli::origin::Origin;
+use super::{DEFAULT_SEED, Machine, seasons_range, sets_range};
 use crate::stats::paired::Estimator;
 use crate::study::analyse::{Comparison, CountedStage};
 use clap::Args;
@@ -43,15 +42,8 @@ pub struct AnalyseArgs {
     /// Master seed: the same seed gives the same bytes.
     #[arg(long, default_value_t = DEFAULT_SEED)]
     pub seed: u64,
-    /// Threads; all cores if not given.
-    #[arg(long, value_parser = clap::value_parser!(u16).range(1..=1024))]
-    pub threads: Option<u16>,
-    /// Folder that receives a folder named after the table.
-    #[arg(long, default_value = "output", value_name = "FOLDER")]
-    pub out: PathBuf,
-    /// What the command comes from.
-    #[arg(skip)]
-    pub origin: Origin,
+    #[command(flatten)]
+    pub machine: Machine,
 }
 
 /// Arguments of `tune`.
@@ -87,15 +79,8 @@ pub struct TuneArgs {
     /// Master seed: the same seed gives the same bytes.
     #[arg(long, default_value_t = DEFAULT_SEED)]
     pub seed: u64,
-    /// Threads; all cores if not given.
-    #[arg(long, value_parser = clap::value_parser!(u16).range(1..=1024))]
-    pub threads: Option<u16>,
-    /// Folder that receives a folder named after the scenario.
-    #[arg(long, default_value = "output", value_name = "FOLDER")]
-    pub out: PathBuf,
-    /// What the command comes from.
-    #[arg(skip)]
-    pub origin: Origin,
+    #[command(flatten)]
+    pub machine: Machine,
 }
 
 /// Scenario in which larvae are let go unless another is named.

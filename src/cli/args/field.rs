@@ -1,7 +1,6 @@
 //! Getting ready to go outdoors.
 
-use super::{Common, DEFAULT_SCENARIO};
-use crate::cli::origin::Origin;
+use super::{Common, DEFAULT_SCENARIO, Machine};
 use crate::study::calendar::MOST_SEASONS;
 use clap::Args;
 use std::path::PathBuf;
@@ -39,15 +38,8 @@ pub struct AllotArgs {
     /// Set any number or choice of the scenario by its path; may be repeated.
     #[arg(long = "set", value_name = "PATH=VALUE")]
     pub set: Vec<String>,
-    /// Threads; all cores if not given.
-    #[arg(long, value_parser = clap::value_parser!(u16).range(1..=1024))]
-    pub threads: Option<u16>,
-    /// Folder that receives a folder named after the list.
-    #[arg(long, default_value = "output", value_name = "FOLDER")]
-    pub out: PathBuf,
-    /// What the command comes from.
-    #[arg(skip)]
-    pub origin: Origin,
+    #[command(flatten)]
+    pub machine: Machine,
 }
 
 /// Arguments of `calendar`.

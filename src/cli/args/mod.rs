@@ -2,6 +2,7 @@
 
 mod about;
 mod answers;
+mod compare;
 mod data;
 mod field;
 mod records;
@@ -10,13 +11,14 @@ mod seasons;
 
 pub use about::{ColumnsArgs, CompletionsArgs, ManualArgs};
 pub use answers::{BriefArgs, GapArgs, RecruitArgs, RefugeArgs, SweepArgs, WeighArgs};
+pub use compare::CompareArgs;
 pub use data::{AnalyseArgs, TuneArgs};
 pub use field::{AllotArgs, CalendarArgs};
 pub use records::{CheckArgs, GatherArgs, NewArgs, ReplayArgs};
 pub use screen::ScreenArgs;
 pub use seasons::{LessonArgs, SeasonArgs};
 
-use super::origin::{Origin, Places};
+use super::origin::Origin;
 use crate::runner::Shard;
 use clap::{Args, Parser, Subcommand};
 use std::path::PathBuf;
@@ -55,6 +57,8 @@ pub enum Command {
     Recruit(RecruitArgs),
     /// Which unknown matters most? Every number with a plausible range, screened and weighed.
     Weigh(WeighArgs),
+    /// Several scenarios or layouts side by side on the same seasons: strays, power, net yield, volunteer hours.
+    Compare(CompareArgs),
     /// Any settings over lists and ranges, crossed, as a table; as a chart over one or two.
     Sweep(SweepArgs),
     /// One or many seasons as tables of surveys, fates and walks, with a map.
@@ -98,49 +102,22 @@ impl Default for Command {
 
 impl Command {
     /// Its name as typed, and where its arguments say how it runs; `None` for commands that leave no record.
-    pub fn places(&mut self) -> Option<(&'static str, Places<'_>)> {
-        let (name, common) = match self {
-            Self::Brief(args) => ("brief", &mut args.common),
-            Self::Gap(args) => ("gap", &mut args.common),
-            Self::Refuge(args) => ("refuge", &mut args.common),
-            Self::Recruit(args) => ("recruit", &mut args.common),
-            Self::Sweep(args) => ("sweep", &mut args.common),
-            Self::Season(args) => ("season", &mut args.common),
-            Self::Weigh(args) => ("weigh", &mut args.common),
-            Self::Calendar(args) => ("calendar", &mut args.common),
-            Self::Lesson(args) => ("lesson", &mut args.common),
-            Self::Analyse(args) => {
-                let places = Places {
-                    origin: &mut args.origin,
-                    threads: &mut args.threads,
-                    out: &mut args.out,
-                };
-                return Some(("analyse", places));
-            }
-            Self::Screen(args) => {
-                let places = Places {
-                    origin: &mut args.origin,
-                    threads: &mut args.threads,
-                    out: &mut args.out,
-                };
-                return Some(("screen", places));
-            }
-            Self::Allot(args) => {
-                let places = Places {
-                    origin: &mut args.origin,
-                    threads: &mut args.threads,
-                    out: &mut args.out,
-                };
-                return Some(("allot", places));
-            }
-            Self::Tune(args) => {
-                let places = Places {
-                    origin: &mut args.origin,
-                    threads: &mut args.threads,
-                    out: &mut args.out,
-                };
-                return Some(("tune", places));
-            }
+    pub fn machine(&mut self) -> Option<(&'static str, &mut Machine)> {
+        Some(match self {
+            Self::Brief(args) => ("brief", &mut args.common.machine),
+            Self::Gap(args) => ("gap", &mut args.common.machine),
+            Self::Refuge(args) => ("refuge", &mut args.common.machine),
+            Self::Recruit(args) => ("recruit", &mut args.common.machine),
+            Self::Sweep(args) => ("sweep", &mut args.common.machine),
+            Self::Season(args) => ("season", &mut args.common.machine),
+            Self::Weigh(args) => ("weigh", &mut args.common.machine),
+            Self::Calendar(args) => ("calendar", &mut args.common.machine),
+            Self::Lesson(args) => ("lesson", &mut args.common.machine),
+            Self::Analyse(args) => ("analyse", &mut args.machine),
+            Self::Screen(args) => ("screen", &mut args.machine),
+            Self::Compare(args) => ("compare", &mut args.machine),
+            Self::Allot(args) => ("allot", &mut args.machine),
+            Self::Tune(args) => ("tune", &mut args.machine),
             Self::Gather(_)
             | Self::Replay(_)
             | Self::Check(_)
@@ -148,13 +125,7 @@ impl Command {
             | Self::Columns(_)
             | Self::Completions(_)
             | Self::Manual(_) => return None,
-        };
-        let places = Places {
-            origin: &mut common.origin,
-            threads: &mut common.threads,
-            out: &mut common.out,
-        };
-        Some((name, places))
+        })
     }
 }
 
@@ -166,6 +137,30 @@ pub const TEACHING_SCENARIO: &str = "teaching-plots";
 pub const NETWORK_SCENARIO: &str = "tansey-network";
 /// Default master seed.
 pub const DEFAULT_SEED: u64 = 20_260_701;
+
+/// How a command runs, and where its results go.
+#[derive(Debug, Clone, Args)]
+pub struct Machine {
+    /// Threads; all cores if not given.
+    #[arg(long, value_parser = clap::value_parser!(u16).range(1..=1024))]
+    pub threads: Option<u16>,
+    /// Folder that receives a folder of results, named after what they are about.
+    #[arg(long, default_value = "output", value_name = "FOLDER")]
+    pub out: PathBuf,
+    /// What the command comes from.
+    #[arg(skip)]
+    pub origin: Origin,
+}
+
+impl Default for Machine {
+    fn default() -> Self {
+        Self {
+            threads: None,
+            out: PathBuf::from("output"),
+            origin: Origin::default(),
+        }
+    }
+}
 
 /// What all simulating commands share.
 #[derive(Debug, Clone, Args)]
@@ -179,18 +174,11 @@ pub struct Common {
     /// Master seed: the same seed gives the same bytes.
     #[arg(long, default_value_t = DEFAULT_SEED)]
     pub seed: u64,
-    /// Threads; all cores if not given.
-    #[arg(long, value_parser = clap::value_parser!(u16).range(1..=1024))]
-    pub threads: Option<u16>,
-    /// Folder that receives a folder named after the scenario.
-    #[arg(long, default_value = "output", value_name = "FOLDER")]
-    pub out: PathBuf,
+    #[command(flatten)]
+    pub machine: Machine,
     /// Do only one share of the work, such as the third of sixteen; `gather` joins them.
     #[arg(long, value_name = "NUMBER/OF")]
     pub shard: Option<Shard>,
-    /// What the command comes from.
-    #[arg(skip)]
-    pub origin: Origin,
 }
 
 impl Default for Common {
@@ -199,10 +187,8 @@ impl Default for Common {
             scenario: DEFAULT_SCENARIO.to_owned(),
             set: Vec::new(),
             seed: DEFAULT_SEED,
-            threads: None,
-            out: PathBuf::from("output"),
+            machine: Machine::default(),
             shard: None,
-            origin: Origin::default(),
         }
     }
 }

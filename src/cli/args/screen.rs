@@ -1,7 +1,6 @@
 //! Sites that volunteers offer.
 
-use super::{DEFAULT_SEED, NETWORK_SCENARIO, seasons_range};
-use crate::cli::origin::Origin;
+use super::{DEFAULT_SEED, Machine, NETWORK_SCENARIO, seasons_range};
 use crate::runner::Shard;
 use clap::Args;
 use std::path::PathBuf;
@@ -27,16 +26,9 @@ pub struct ScreenArgs {
     /// Master seed: the same seed gives the same bytes.
     #[arg(long, default_value_t = DEFAULT_SEED)]
     pub seed: u64,
-    /// Threads; all cores if not given.
-    #[arg(long, value_parser = clap::value_parser!(u16).range(1..=1024))]
-    pub threads: Option<u16>,
-    /// Folder that receives a folder named after the scenario.
-    #[arg(long, default_value = "output", value_name = "FOLDER")]
-    pub out: PathBuf,
+    #[command(flatten)]
+    pub machine: Machine,
     /// Do only one share of the work, such as the third of sixteen; `gather` joins them.
     #[arg(long, value_name = "NUMBER/OF")]
     pub shard: Option<Shard>,
-    /// What the command comes from.
-    #[arg(skip)]
-    pub origin: Origin,
 }

@@ -74,8 +74,9 @@ pub fn screened(answer: &ScreenAnswer) -> Outcome<Vec<u8>> {
                 .to_owned(),
         );
         row.push(from_scenario(site).join(" "));
-        row.push(reasons(answer, index).join(" "));
-        row.push(remedies(answer, index).join(" "));
+        for sentences in [reasons(answer, index), remedies(answer, index)] {
+            row.push(sentences.join(" ").replace('\u{a0}', " "));
+        }
         sheet.row(&row)?;
     }
     sheet.bytes()

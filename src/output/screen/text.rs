@@ -1,7 +1,8 @@
 //! The screening as a document: printed, as text and as a page.
 
 use super::words::{as_what, from_scenario, reasons, remedies};
-use crate::output::document::{Block, Table};
+use crate::output::charts::Rendered;
+use crate::output::document::{Block, Figure, Table};
 use crate::output::text::{CAUTIONS, percent};
 use crate::scenario::Listed;
 use crate::scenario::choices::PermissionRule;
@@ -13,9 +14,15 @@ const MOST_TOLD: usize = 80;
 /// Longest name in the printed table, characters.
 const NAME: usize = 24;
 
-/// The document. `listed` are the numbers of the scenario.
+/// The document, with the chart in it. `listed` are the numbers of the scenario; `tells_permission` is whether the list
+/// has a column for it.
 #[must_use]
-pub fn document(answer: &ScreenAnswer, listed: &[Listed], tells_permission: bool) -> Vec<Block> {
+pub fn document(
+    answer: &ScreenAnswer,
+    listed: &[Listed],
+    tells_permission: bool,
+    chart: &Rendered,
+) -> Vec<Block> {
     let scenario = answer.grounds.template();
     let mut blocks = vec![
         Block::Title(format!("Screening of offered sites: {}", scenario.name)),
@@ -28,10 +35,10 @@ pub fn document(answer: &ScreenAnswer, listed: &[Listed], tells_permission: bool
                 .to_owned(),
         ));
     }
-    blocks.push(Block::Picture(
-        "screen.svg",
-        "Sites by gap and by the stems of their smaller patch, with their verdicts",
-    ));
+    blocks.push(Block::Figure(Figure {
+        svg: chart.svg.clone(),
+        words: format!("{}. {}", chart.title, chart.note),
+    }));
     if answer.sites.len() <= MOST_TOLD {
         blocks.push(Block::Table(rows(answer)));
         told(answer, &mut blocks);
@@ -147,7 +154,7 @@ fn rows(answer: &ScreenAnswer) -> Table {
     Table {
         header: header.map(str::to_owned).to_vec(),
         rows: cells.collect(),
-        caption: "strays: largest share, whichever is treated; ratio: with nothing cut; ?: close"
+        caption: "strays: the largest share; ratio: with nothing cut; ?: a close verdict"
             .to_owned(),
     }
 }
@@ -194,11 +201,17 @@ fn told(answer: &ScreenAnswer, blocks: &mut Vec<Block>) {
     let headings = [
         (Use::Unsuitable, "Not suitable, and why"),
         (Use::OnePatch, "One patch only, and why"),
-        (Use::Pair, "Pairs"),
+        (Use::Pair, "Pairs, but close calls"),
     ];
+    // What the table says of a clear pair is all there is to say; screen.csv has it in words.
+    let speaks = |index: &usize| {
+        let verdict = &answer.sites[*index].verdict;
+        verdict.site_use != Use::Pair || verdict.close_call
+    };
     for (site_use, heading) in headings {
         let items: Vec<String> = (0..answer.sites.len())
             .filter(|index| answer.sites[*index].verdict.site_use == site_use)
+            .filter(speaks)
             .map(|index| {
                 let mut words = reasons(answer, index);
                 words.extend(remedies(answer, index));
@@ -266,8 +279,8 @@ fn surface(report: &SurfaceReport) -> String {
     });
     format!(
         "The list is too long to simulate every site. Surfaces were fitted to {} simulated sites of the list and tested on {all} others: \
-         the verdicts agree at {agree} of {all}.{differences} Beyond the errors stated, the odds of a stray miss by {:.0} % (SD), which all \
-         intervals include. Of {} sites whose stray share lies within that error of the tolerated one, or that lie beyond the reach of the surfaces, the strays \
+         the verdicts agree at {agree} of {all}.{differences} Beyond the errors stated, the odds of a stray miss by up to {:.0} % (SD, one \
+         standard error above what the held-out sites show), which all intervals include. Of {} sites whose stray share lies within that error of the tolerated one, or that lie beyond the reach of the surfaces, the strays \
          were simulated for themselves.",
         report.anchors.len(),
         100.0 * report.misfit.strays,

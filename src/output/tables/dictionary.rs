@@ -4,7 +4,7 @@ use super::columns::{Column, Described, column};
 use super::described as basic;
 use crate::output::{
     allot::table as allot, analysis_columns as analysis, bands, calendar::tables as calendar,
-    recruit::columns as recruit, screen, tune, weigh,
+    compare, recruit::columns as recruit, screen, tune, weigh,
 };
 use crate::study::drawn::DRAWN;
 use crate::study::measures::MEASURES;
@@ -65,6 +65,7 @@ pub const TABLES: &[Entry] = &[
     plain(&screen::ACCEPTED),
     plain(&screen::HELD_OUT),
     plain(&allot::ALLOTMENT),
+    plain(&compare::COMPARE),
     plain(&calendar::DAYS),
     plain(&calendar::EGGS),
     plain(&calendar::CUTTINGS),

@@ -285,17 +285,21 @@ fn stray_shares(
         .collect())
 }
 
-/// Variance that differences show beyond the variances stated for them, as an SD.
+/// Variance that differences show beyond the variances stated for them, as an SD. It is known from few sites, so it is
+/// taken one standard error above what they show.
 fn beyond(differences: &[(f64, f64)]) -> f64 {
-    if differences.is_empty() {
+    let n = differences.len() as f64;
+    if n < 2.0 {
         return 0.0;
     }
-    let mean = differences
+    let over = |(difference, stated): &(f64, f64)| difference * difference - stated;
+    let mean = differences.iter().map(over).sum::<f64>() / n;
+    let square: f64 = differences
         .iter()
-        .map(|(difference, stated)| difference * difference - stated)
-        .sum::<f64>()
-        / differences.len() as f64;
-    mean.max(0.0).sqrt()
+        .map(|one| (over(one) - mean).powi(2))
+        .sum();
+    let error = (square / (n - 1.0) / n).sqrt();
+    (mean + error).max(0.0).sqrt()
 }
 
 /// What the surfaces miss at held-out sites.

@@ -1,0 +1,202 @@
+//! `compare`: several scenarios or layouts side by side.
+
+use super::args::{Common, CompareArgs};
+use super::context::{Context, Left, put_on};
+use super::origin::Again;
+use super::say::say;
+use super::stopped::Stopped;
+use crate::output::compare as shown;
+use crate::output::provenance::{self, RecordedComparison, RecordedVariant, Task};
+use crate::plan::Plan;
+use crate::scenario::data::{DataFiles, sha256};
+use crate::scenario::variants::{SideBySide, Variant, side_by_side};
+use crate::scenario::{Layered, Scenario};
+use crate::study::compare::figures::Study;
+use crate::study::compare::{self, CompareQuestion, Ready};
+use crate::study::{Effort, check_precision};
+use crate::trouble::{Outcome, Trouble};
+use crate::world::Layout;
+
+pub fn run(args: &CompareArgs) -> Result<(), Stopped> {
+    let all = match &args.machine.origin.again {
+        Some(again) => recorded(again)?,
+        None => named(args)?,
+    };
+    check_precision(args.precision, "0.005")?;
+    check_ratio(args.ratio)?;
+    let place = match args.against {
+        Some(_) => "the option --against",
+        None => "against",
+    };
+    let wanted = args.against.as_deref().or(all.against.as_deref());
+    let names = all.variants.iter().map(|variant| variant.name.as_str());
+    let against = compare::reference(names, wanted, place)?;
+    let checked = all.variants.iter().map(checked);
+    let checked = checked.collect::<Outcome<Vec<(Scenario, RecordedVariant)>>>()?;
+    if let Some(again) = &args.machine.origin.again {
+        unchanged(again, &checked)?;
+    }
+    let task = task(args, &all, against, &checked);
+    let (scenarios, records): (Vec<_>, Vec<_>) = checked.into_iter().unzip();
+    let own = (
+        all.variants[against].layered.clone(),
+        scenarios[against].clone(),
+    );
+    let context = Context::ready(&common(args), &all.name, own, task)?;
+    let ready = all.variants.iter().zip(scenarios);
+    let ready = ready
+        .map(|(variant, scenario)| {
+            Ok(Ready {
+                name: variant.name.clone(),
+                words: variant.words.clone(),
+                plan: Plan::of(scenario)?,
+            })
+        })
+        .collect::<Outcome<Vec<Ready>>>()?;
+    let question = CompareQuestion {
+        against,
+        study: Study {
+            ratio: args.ratio,
+            sites: args.sites,
+        },
+        effort: Effort::of(args.seasons),
+        precision: args.precision,
+    };
+    let runner = context.runner();
+    runner
+        .watch
+        .begin("side by side", args.seasons * ready.len() as u64);
+    let answer = compare::answer(&ready, &question, &runner);
+    runner.watch.end();
+    let left = match args.precision {
+        None => Left::Statistics,
+        Some(_) => Left::Simulation,
+    };
+    let answer = context.simulated(answer, left)?;
+    for record in &records {
+        let ron = record.complete_scenario.join("\n") + "\n";
+        context
+            .folder
+            .write(&format!("variant-{}.ron", record.name), ron.as_bytes())?;
+    }
+    let text = shown::text(&answer);
+    context
+        .folder
+        .write("compare.csv", &shown::table(&answer)?)?;
+    context.write_chart("compare", &shown::chart(&answer)?)?;
+    context
+        .folder
+        .write("compare.txt", format!("{text}\n").as_bytes())?;
+    context.write_provenance("compare")?;
+    say(format!("{text}\n"));
+    context.finish();
+    Ok(())
+}
+
+fn check_ratio(ratio: f64) -> Outcome<()> {
+    if ratio.is_finite() && ratio > 0.0 && ratio != 1.0 {
+        return Ok(());
+    }
+    Err(Trouble::new(format!("the ratio {ratio} is no effect"))
+        .at("the option --ratio")
+        .expected("a ratio above 0 that is not 1, such as 2")
+        .remedy("mend it"))
+}
+
+/// What was typed, with the options on top of every variant.
+fn named(args: &CompareArgs) -> Outcome<SideBySide> {
+    let mut all = side_by_side(&args.compared, args.on.as_deref())?;
+    for variant in &mut all.variants {
+        put_on(&mut variant.layered, &args.set)?;
+    }
+    Ok(all)
+}
+
+/// The variants of a record.
+fn recorded(again: &Again) -> Outcome<SideBySide> {
+    let recorded = again.task.comparison.as_ref().ok_or_else(|| {
+        Trouble::new("the record holds no scenarios to compare")
+            .at(again.label.clone())
+            .expected("the variants that were run")
+            .remedy("run the command itself")
+    })?;
+    let variants = recorded.variants.iter().map(|variant| {
+        let place = format!("the variant {} in {}", variant.name, again.label);
+        let text = variant.complete_scenario.join("\n");
+        let mut layered = Layered::from_text(&place, text, again.data_folder.clone())?;
+        layered.data = DataFiles::recorded(&again.label, variant.data_files.clone());
+        Ok(Variant {
+            name: variant.name.clone(),
+            words: variant.words.clone(),
+            layered,
+            place,
+        })
+    });
+    Ok(SideBySide {
+        name: recorded.name.clone(),
+        against: Some(recorded.against.clone()),
+        variants: variants.collect::<Outcome<_>>()?,
+    })
+}
+
+/// A variant's scenario, and how a record holds it.
+fn checked(variant: &Variant) -> Outcome<(Scenario, RecordedVariant)> {
+    let layered = &variant.layered;
+    let scenario = Scenario::from_layers(layered)?;
+    Layout::of(&scenario).map_err(|fault| layered.placed(fault))?;
+    let complete = scenario.to_ron()?;
+    let record = RecordedVariant {
+        name: variant.name.clone(),
+        words: variant.words.clone(),
+        sha256: sha256(complete.as_bytes()),
+        complete_scenario: provenance::lines(&complete),
+        data_files: layered.data.all(),
+    };
+    Ok((scenario, record))
+}
+
+/// Refuses a record whose parts do not fit each other: somebody changed it.
+fn unchanged(again: &Again, made: &[(Scenario, RecordedVariant)]) -> Outcome<()> {
+    let kept = again.task.comparison.iter().flat_map(|all| &all.variants);
+    let odd = kept.zip(made).find(|(kept, (_, made))| *kept != made);
+    match odd {
+        Some((kept, _)) if again.same_program => Err(Trouble::new(format!(
+            "the record has been changed: the variant `{}` does not give its scenario",
+            kept.name
+        ))
+        .at(again.label.clone())
+        .expected(format!("a scenario with SHA-256 {}", kept.sha256))
+        .remedy("use the record as it was written, or a scenario file for new settings")),
+        _ => Ok(()),
+    }
+}
+
+fn task(
+    args: &CompareArgs,
+    all: &SideBySide,
+    against: usize,
+    checked: &[(Scenario, RecordedVariant)],
+) -> Task {
+    Task {
+        command: args.machine.origin.command.to_owned(),
+        arguments: args.machine.origin.arguments.clone(),
+        seed: args.seed,
+        scenario: None,
+        comparison: Some(RecordedComparison {
+            name: all.name.clone(),
+            against: all.variants[against].name.clone(),
+            variants: checked.iter().map(|(_, record)| record.clone()).collect(),
+        }),
+        counts: None,
+    }
+}
+
+fn common(args: &CompareArgs) -> Common {
+    Common {
+        scenario: String::new(),
+        set: Vec::new(),
+        seed: args.seed,
+        machine: args.machine.clone(),
+        shard: args.shard,
+    }
+}
