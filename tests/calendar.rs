@@ -308,6 +308,12 @@ fn exact_the_last_cutting_is_the_last_that_is_in_time() {
             "{round:?}"
         );
     }
+    assert!(
+        found
+            .all
+            .iter()
+            .all(|round| round.in_time.is_sign_positive())
+    );
     // Flight falls from 1 on 10 August to 0 on 25 September: a quarter is left on 13.5 September.
     assert_eq!(found.decline.to_string(), "2026-09-14");
 }

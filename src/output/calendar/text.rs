@@ -194,12 +194,12 @@ fn weeks_table(answer: &CalendarAnswer) -> Block {
                 week.to_string(),
                 day(after(answer.cutting, 7.0 * week as f64)),
                 percent(*share),
-                if is_in { "count" } else { "" }.to_owned(),
+                if is_in { "yes" } else { "" }.to_owned(),
             ]
         })
         .collect();
     Block::Table(Table {
-        header: ["week", "date", "share seen", ""]
+        header: ["week", "date", "share seen", "to count"]
             .map(str::to_owned)
             .to_vec(),
         rows,

@@ -183,11 +183,9 @@ fn round(scenario: &Scenario, clock: &Clock, first: Date, day: i64) -> Round {
         eggs.push((weight, pupates));
     }
     let all: f64 = eggs.iter().map(|egg| egg.0).sum();
-    let in_time: f64 = eggs
-        .iter()
-        .filter(|egg| egg.1.is_finite())
-        .map(|egg| egg.0)
-        .sum();
+    // Added to a plain zero: the sum of no eggs would be a negative one.
+    let of_eggs_in_time = eggs.iter().filter(|egg| egg.1.is_finite());
+    let in_time = of_eggs_in_time.fold(0.0, |sum, egg| sum + egg.0);
     // Pupation comes in the order of laying, so the share is reached with the egg at which the weights do.
     let mut sum = 0.0;
     let finished = eggs.iter().find(|egg| {
