@@ -147,6 +147,25 @@ fn exact_seven_elements_in_order_and_sound_markdown() {
     }
 }
 
+/// The words refer to submodels by number: the numbers must be theirs.
+#[test]
+fn exact_references_to_submodels_hold() {
+    let text = text("verge-pair", &[]);
+    for heading in [
+        "7.1 Time and weather",
+        "7.3 Cutting and regrowth",
+        "7.4 Egg-laying",
+        "7.5 Development",
+        "7.6 Survival",
+        "7.7 Feeding",
+        "7.8 Leaving a stem",
+        "7.9 Walking",
+        "7.10 Surveys and volunteers",
+    ] {
+        assert!(text.contains(&format!("### {heading}\n")), "{heading}");
+    }
+}
+
 /// Every number and every choice that a scenario can change changes the text.
 #[test]
 fn exact_a_change_of_the_scenario_changes_the_text() {
