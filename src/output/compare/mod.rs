@@ -7,7 +7,7 @@ pub use text::text;
 use super::charts::{self, Estimate, Pane, PanesChart, Rendered};
 use super::tables::{Column, Described, cell, column};
 use crate::study::compare::figures::{FIGURES, Figure, Unit};
-use crate::study::compare::{CompareAnswer, Figured};
+use crate::study::compare::{CompareAnswer, Compared, Figured};
 use crate::trouble::{Outcome, Trouble};
 
 /// The table of `compare`.
@@ -190,12 +190,17 @@ fn title(answer: &CompareAnswer) -> String {
         let interval = figured.difference.interval;
         interval.is_some_and(|(_, high)| high < 0.0)
     });
-    let of_reference = answer.variants[answer.against].figure("hours_needed");
-    let of_reference = of_reference.and_then(|figured| figured.value.value);
-    match clear.zip(of_reference) {
-        Some(((variant, _, hours), other)) => format!(
-            "Finding the effect takes {hours:.0} volunteer hours by {}, {other:.0} by {reference}",
-            variant.name
+    // Hours alone would praise a layout that is sure of a wrong ratio.
+    let of = |variant: &Compared, name: &str| variant.figure(name)?.value.value;
+    let told = clear.and_then(|(variant, _, hours)| {
+        let against = &answer.variants[answer.against];
+        let counted = (of(variant, "counted_ratio")?, of(against, "counted_ratio")?);
+        Some((variant, hours, of(against, "hours_needed")?, counted))
+    });
+    match told {
+        Some((variant, hours, other, counted)) => format!(
+            "Of a true ratio of {}, {} finds {:.2} in {hours:.0} volunteer hours, {reference} {:.2} in {other:.0}",
+            answer.study.ratio, variant.name, counted.0, counted.1
         ),
         None => format!(
             "{} variants side by side, held against {reference}",
