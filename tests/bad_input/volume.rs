@@ -4,9 +4,9 @@
 
 use super::mutated::{Damage, cases, damage, damaged};
 use crawlspan::plan::Plan;
-use crawlspan::scenario::{Layered, Scenario, files, offered, presets};
+use crawlspan::scenario::{Layered, Scenario, files, offered, presets, variants};
 use crawlspan::study::analyse::read_counts;
-use crawlspan::study::tune;
+use crawlspan::study::{allot, tune};
 use crawlspan::trouble::Trouble;
 use proptest::prelude::*;
 use proptest::strategy::ValueTree;
@@ -86,6 +86,28 @@ fn targets(plan: &Plan) -> Vec<Target<'_>> {
                 "site,gap_yd,stems_first,stems_second,area_first_m2,outline_second_m,shade_first,between,permission,latitude_deg,kind\nTansey Bank,8,120,140,60,0 0; 8 0; 8 9; 0 9,0.1,Mown,yes,44.6,verge\nMill Verge,,75,,,,,,asked,,\n",
             ),
             read: by_file(|path| offered::read_list(path).map(|_| ())),
+        },
+        Target {
+            name: "list of sites to draw",
+            texts: text(
+                "site,use,first_name,second_name,size\nTansey Bank,pair,upper,lower,large\nMill Verge,one_patch,yard,,small\nFord End,,,,large\n",
+            ),
+            read: Box::new(|bytes, _| {
+                let within = ["size".to_owned()];
+                let file = ("damaged.csv".to_owned(), bytes.to_vec());
+                allot::read_list("damaged", &within, file).map(|_| ())
+            }),
+        },
+        Target {
+            name: "list of variants",
+            texts: presets::LISTS
+                .iter()
+                .map(|ready| ready.text.to_owned())
+                .collect(),
+            read: by_file(|path| {
+                let named = [path.to_string_lossy().into_owned()];
+                variants::side_by_side(&named, None).map(|_| ())
+            }),
         },
         Target {
             name: "release",
