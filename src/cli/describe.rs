@@ -44,8 +44,7 @@ pub fn run(args: &DescribeArgs) -> Result<(), Stopped> {
         .filter(|number| number.standing == Standing::Assumed);
     say(wrapped(
         &format!(
-            "{} as a model description in the seven elements of the ODD protocol, with {} numbers, {} of them assumed with no \
-             source.",
+            "{} as a model description in the seven elements of the ODD protocol, with {} numbers, {} of them assumed.",
             plan.scenario.name,
             numbers.len(),
             guesses.count()

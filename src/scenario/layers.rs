@@ -129,21 +129,25 @@ impl Layered {
                     .remedy("mend the value, and quote it for the shell"),
             );
         }
-        let text = format!(
-            "({}{value}{})",
-            names
-                .iter()
-                .map(|name| format!("{name}:"))
-                .collect::<Vec<_>>()
-                .join("("),
-            ")".repeat(names.len() - 1)
-        );
-        let upper: Draft = guarded(&text)
-            .and_then(|()| {
+        let path_to: Vec<String> = names.iter().map(|name| format!("{name}:")).collect();
+        let open = path_to.join("(");
+        let close = ")".repeat(names.len() - 1);
+        let read = |value: &str| {
+            let text = format!("({open}{value}{close})");
+            let draft: Outcome<Draft> = guarded(&text).and_then(|()| {
                 lenient()
                     .from_str(&text)
                     .map_err(|fault| fault::explained(&fault.code))
-            })
+            });
+            draft.map(|draft| (draft, text))
+        };
+        // A shell takes quotes away, so that a date or a file name comes bare.
+        let bare = || {
+            let quotable = !value.contains(['"', '\\']);
+            quotable.then(|| read(&format!("\"{}\"", value.trim())).ok())
+        };
+        let (upper, text) = read(value)
+            .or_else(|fault| bare().flatten().ok_or(fault))
             .map_err(|fault| {
                 fault
                     .at(label.clone())

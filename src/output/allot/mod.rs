@@ -59,10 +59,14 @@ fn half_words(cut: Cut, site: &ListedSite, treated: usize) -> String {
     let other = &site.patches[1 - treated];
     match (cut, site.used_as) {
         (Cut::Whole, _) => "whole patch".to_owned(),
-        (Cut::Towards, _) => format!("half towards the {other}"),
-        (Cut::Away, _) => format!("half away from the {other}"),
-        (Cut::Left, SiteUse::Pair) => format!("left half, as you look from it to the {other}"),
-        (Cut::Right, SiteUse::Pair) => format!("right half, as you look from it to the {other}"),
+        (Cut::Towards, _) => format!("half nearer to patch \u{201c}{other}\u{201d}"),
+        (Cut::Away, _) => format!("half farther from patch \u{201c}{other}\u{201d}"),
+        (Cut::Left, SiteUse::Pair) => {
+            format!("left half, as you look from it to patch \u{201c}{other}\u{201d}")
+        }
+        (Cut::Right, SiteUse::Pair) => {
+            format!("right half, as you look from it to patch \u{201c}{other}\u{201d}")
+        }
         (Cut::Left, SiteUse::OnePatch) => "left half".to_owned(),
         (Cut::Right, SiteUse::OnePatch) => "right half".to_owned(),
     }

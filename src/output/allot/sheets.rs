@@ -87,10 +87,10 @@ fn front(drawn: &Drawn<'_>, allotted: &Allotted, index: usize, dates: &FieldDate
             (over(drawn, "front: what to do", index + 1))
             h1 { (site.name) }
             p.order {
-                "Cut the " strong { (half_words(arm.cut, site, arm.treated)) } " of the "
-                strong { (site.patches[arm.treated]) } "."
+                "Patch \u{201c}" strong { (site.patches[arm.treated]) } "\u{201d}: cut the "
+                strong { (half_words(arm.cut, site, arm.treated)) } "."
                 @if site.used_as == SiteUse::Pair {
-                    " Leave the " strong { (site.patches[1 - arm.treated]) } " alone."
+                    " Patch \u{201c}" strong { (site.patches[1 - arm.treated]) } "\u{201d}: cut nothing."
                 }
             }
             (drawing(site, arm, cut_share))

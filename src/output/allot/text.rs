@@ -237,7 +237,7 @@ pub fn announcement(announcement: &Announcement, json: &str, sites: &[String]) -
         ),
         Block::List(vec![
             format!("The list {} has {} sites and SHA-256 {}.", list.name, list.sites, list.sha256),
-            format!("The seed will be {}.", announcement.seed_from),
+            format!("How the seed will come about: {}.", announcement.seed_from),
             format!("The draw: crawlspan allot {}{within} --seed SEED", list.name),
             format!("announcement.json SHA-256 {}.", sha256(json.as_bytes())),
         ]),

@@ -8,7 +8,7 @@ use super::{after, day, short_day};
 use crate::life::traits::{PHASES, regrowth_lag_weeks};
 use crate::plan::Plan;
 use crate::scenario::files::days_between;
-use crate::scenario::{STAGE_NAMES, STAGES};
+use crate::scenario::{STAGE_NAMES, STAGES, Temperatures};
 use crate::study::calendar::{CalendarAnswer, ENOUGH, EggDay, Spread, Unknown};
 
 /// Days between rows of the printed table of eggs.
@@ -34,6 +34,7 @@ fn blocks(answer: &CalendarAnswer, plan: &Plan, charts: Option<&[Rendered; 3]>) 
             day(answer.cutting),
             regrowth(answer)
         )),
+        Block::Paragraph(weather(&plan.scenario.temperatures)),
         Block::Heading("What to expect on the regrown stems".to_owned()),
         firsts(answer),
         Block::Paragraph(
@@ -61,6 +62,23 @@ fn blocks(answer: &CalendarAnswer, plan: &Plan, charts: Option<&[Rendered; 3]>) 
     blocks.push(Block::Heading("Cautions".to_owned()));
     blocks.push(Block::List(CAUTIONS.map(str::to_owned).to_vec()));
     blocks
+}
+
+/// What the dates rest on: a calendar is as good as its temperatures.
+fn weather(temperatures: &Temperatures) -> String {
+    const STATION: &str = "a station's temperatures (weather: (source: Station(\"station.csv\"))) make them those of a real year";
+    match temperatures {
+        Temperatures::Constant(mean) => format!(
+            "Temperatures: {mean} C at every hour of the year; dates far from the middle of summer mean little, and {STATION}."
+        ),
+        Temperatures::DailySine(night, day) => format!(
+            "Temperatures: {night} to {day} C on every day of the year; dates far from the middle of summer mean little, and \
+             {STATION}."
+        ),
+        Temperatures::Daily(from, _) | Temperatures::Hourly(from, _) => {
+            format!("Temperatures: those of a station, from {} on.", day(*from))
+        }
+    }
 }
 
 fn figure(blocks: &mut Vec<Block>, chart: Option<&Rendered>) {
@@ -169,6 +187,14 @@ fn weeks_to_count(answer: &CalendarAnswer) -> String {
     );
     if let Some(own) = answer.weeks.scenario {
         text += &format!(" The survey days of the scenario hold {}.", percent(own));
+        if own < answer.weeks.held {
+            text += &format!(
+                " To count in those weeks, write in the scenario: dates: (first_survey_day: {}, surveys: {}), and let \
+                 laying_until_day and run_out_days reach as far.",
+                from * 7,
+                to + 1 - from
+            );
+        }
     }
     if answer.days.is_cut_short {
         text += &format!(

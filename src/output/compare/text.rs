@@ -42,13 +42,16 @@ pub fn blocks(answer: &CompareAnswer) -> Vec<Block> {
         format!(
             "Power, sites and hours are for one and the same effect: {} late-stage larvae hatch on a cut stem for each one \
              on an untouched stem. Volunteers count less of it where only a part of the patch is cut, where larvae crawl from \
-             half to half or from patch to patch, and where missed weeks take more from one side.",
-            answer.study.ratio
+             half to half or from patch to patch, and where missed weeks take more from one side. `crawlspan recruit` states \
+             its ratios for the whole treated patch, refuge included: what is {} on a cut stem is less there.",
+            answer.study.ratio, answer.study.ratio
         ),
         "They are for sites like this one, by a formula from the counts of the simulated sites (two-sided at 5 %, normal \
          law). `crawlspan recruit` simulates whole studies over sites that differ."
             .to_owned(),
-        "Where crawling takes from the ratio, more sites make a study surer of a wrong ratio.".to_owned(),
+        "Where crawling takes from the ratio, more sites make a study surer of a wrong ratio: few hours are no reason to \
+         choose a layout with a low attenuation or a large half drift."
+            .to_owned(),
         "Attenuation is that of the scenario's own effect; near a home ratio of 1 it is noise over noise."
             .to_owned(),
         "Hours rest on the minutes under `hours` in the scenario, all of them guesses; set your own.".to_owned(),

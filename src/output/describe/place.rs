@@ -177,7 +177,7 @@ fn cutting(model: &Model<'_>) -> Vec<Block> {
             "A cut stem regrows with probability p_regrow; it then turns fresh max(0, L + b (H - 7.5) + sigma_L z) weeks after \
              cutting, rounded up to a step, and mature w_to weeks after cutting (7.4), at the earliest one step after it turned \
              fresh.",
-            "Leaves of a mature stem: K. Leaves of a fresh stem, t weeks after it turned fresh: K / (1 + ((1 - f) / f) exp(-k_leaf \
+            "Leaves of a stem that was never cut: K. Leaves of a cut stem, fresh or aged, t weeks after it turned fresh: K / (1 + ((1 - f) / f) exp(-k_leaf \
              t)), whatever is eaten of them; what was eaten before cutting is forgotten.",
         ]),
     ]

@@ -86,7 +86,7 @@ fn found(answer: &ScreenAnswer) -> String {
         if pairs == 1 { "a pair" } else { "pairs" },
     );
     if waiting > 0 {
-        text += &format!(" Of those, {waiting} would do but for the owner's permission.");
+        text += &format!(" Of those, {waiting} would do if their owners allowed it.");
     }
     let close = close.count();
     if close > 0 {
@@ -146,7 +146,11 @@ fn rows(answer: &ScreenAnswer) -> Table {
             format!("{:.1}", counted.value),
             format!(
                 "{}{}",
-                as_what(verdict.site_use),
+                match (verdict.site_use, verdict.if_permitted) {
+                    (Use::Unsuitable, Use::Pair) => "pair, if allowed",
+                    (Use::Unsuitable, Use::OnePatch) => "one, if allowed",
+                    (site_use, _) => as_what(site_use),
+                },
                 if verdict.close_call { " ?" } else { "" }
             ),
         ]

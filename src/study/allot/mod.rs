@@ -286,7 +286,7 @@ pub const IN_WORDS: [&str; 4] = [
      an even digit gives it arm 1, an odd one arm 2. Four arms: one site left gets arm 1 + the remainder of the digit \
      divided by 4; two sites left get arms 1 and 4 if the digit is even, else 2 and 3; three sites left get all arms in \
      turn but for 1 + that remainder.",
-    "To work out a ticket: printf '%s' '4711:site:Mill Bank' | sha256sum",
+    "To work out a ticket: printf '%s' 'SEED:site:NAME' | sha256sum",
 ];
 
 #[cfg(test)]
