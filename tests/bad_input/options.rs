@@ -197,3 +197,23 @@ fn exact_help_and_version_are_no_faults() {
         program(folder.path()).args(arguments).assert().success();
     }
 }
+
+/// A shell takes quotes away: a text that comes bare is the same as one in quotes, and what is no text stays refused.
+#[test]
+fn exact_text_comes_with_quotes_or_bare() {
+    let layered = |value: &str| {
+        let mut layered = crawlspan::Layered::open("verge-pair").expect("it is ready");
+        layered.set("dates.cutting", value).map(|()| layered)
+    };
+    let date = |value: &str| {
+        let layered = layered(value).expect("a text");
+        crawlspan::Scenario::from_layers(&layered).map(|scenario| scenario.cutting_date)
+    };
+    let quoted = date("\"2026-07-08\"").expect("a date");
+    assert_eq!(date("2026-07-08").expect("a date"), quoted);
+    assert!(date("nonsense").is_err());
+    assert!(layered("\"2026").is_err());
+    let mut numbers = crawlspan::Layered::open("verge-pair").expect("it is ready");
+    assert!(numbers.set("site.gap_m", "wide").is_err());
+    assert!(numbers.set("site.layout", "Elsewhere").is_err());
+}
