@@ -1,8 +1,8 @@
 //! `allot`: which patch is treated and which half is cut.
 
-use super::args::{AllotArgs, Common, DEFAULT_SEED};
+use super::args::{AllotArgs, Common, DEFAULT_SCENARIO, DEFAULT_SEED};
 use super::context::Context;
-use super::say::say;
+use super::say::{say, tell};
 use super::stopped::Stopped;
 use crate::output::allot::record::{
     ANNOUNCEMENT, Announced, Announcement, DrawRecord, RECORD, Replaced, text as as_json,
@@ -34,6 +34,11 @@ pub fn run(args: &AllotArgs) -> Result<(), Stopped> {
     let Some(prepared) = prepared else {
         return Err(Stopped::Failed("nothing was read".to_owned()));
     };
+    if args.list.is_some() && args.scenario == DEFAULT_SCENARIO {
+        tell(format!(
+            "note: dates, refuge and tools are those of the ready scenario {DEFAULT_SCENARIO}; name your own with --scenario"
+        ));
+    }
     match &args.announce {
         Some(words) => announce(&context, &prepared, words),
         None => draw(&context, &prepared, seed),

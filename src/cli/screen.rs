@@ -1,8 +1,8 @@
 //! `screen`: which of the sites offered can serve, as a pair, as one patch, or not at all?
 
-use super::args::{Common, ScreenArgs};
+use super::args::{Common, NETWORK_SCENARIO, ScreenArgs};
 use super::context::{Context, Left};
-use super::say::say;
+use super::say::{say, tell};
 use super::stopped::Stopped;
 use crate::output::document::{page, terminal};
 use crate::output::screen as shown;
@@ -34,6 +34,12 @@ pub fn run(args: &ScreenArgs) -> Result<(), Stopped> {
         read = Some(list);
         Ok(())
     })?;
+    if args.sites.is_some() && args.scenario == NETWORK_SCENARIO {
+        tell(format!(
+            "note: your list is judged by the dates and thresholds of the invented study {NETWORK_SCENARIO}; name your own with \
+             --scenario"
+        ));
+    }
     let Some(list) = read else {
         return Err(Stopped::Failed("nothing was read".to_owned()));
     };
