@@ -1,5 +1,7 @@
 //! The plain hour-by-hour loop: a second, slow account of a season that touches every larva in every tick.
 //! The program's own loop skips ticks in which nothing happens to a larva; both must agree larva by larva.
+//!
+//! It shares `Bout`, `Traits` and `Clock` with the program: what it proves is the skipping, not the biology.
 
 mod common;
 
@@ -9,7 +11,7 @@ use crawlspan::plan::Plan;
 use crawlspan::random::{Key, Purpose};
 use crawlspan::season::{Fate, Season};
 use crawlspan::walk::bout::TickOfWalk;
-use crawlspan::walk::{Bout, End, NoTrail};
+use crawlspan::walk::{Bout, End, NoTrail, Trail};
 use crawlspan::world::{Condition, Ground, Stem};
 use rand_distr::{Distribution, Exp1, StandardNormal};
 
@@ -339,7 +341,7 @@ impl<'p> PlainSeason<'p> {
         match end {
             End::Walking => {
                 larva.place = Place::Ground(bout);
-                while need <= 0.0 && now.pace > 0.0 {
+                while need <= 0.0 {
                     phase += 1;
                     self.larvae[id].phase = phase;
                     if phase == PUPATING {
@@ -496,4 +498,81 @@ fn exact_skipping_agrees_with_the_plain_loop_on_mixed_ground_late_in_summer() {
         )],
         20,
     );
+}
+
+/// Notes when phases begin, and of whom on the ground.
+#[derive(Default)]
+struct Moults {
+    on_the_ground: std::collections::BTreeSet<u32>,
+    /// Larva, phase that begins, time, whether on the ground.
+    seen: Vec<(u32, u8, f64, bool)>,
+}
+
+impl Trail for Moults {
+    fn begin(&mut self, larva: u32, _: usize, _: f64, _: f64, _: f64) {
+        self.on_the_ground.insert(larva);
+    }
+    fn stride(&mut self, _: u32, _: f64, _: f64) {}
+    fn end(&mut self, larva: u32, _: f64, _: End) {
+        self.on_the_ground.remove(&larva);
+    }
+    fn phase_begins(&mut self, larva: u32, phase: u8, time: f64) {
+        let on_the_ground = self.on_the_ground.contains(&larva);
+        self.seen.push((larva, phase, time, on_the_ground));
+    }
+}
+
+/// Owes nothing to the loops: a phase begins when the degree-days since the egg was laid make up the phases before, on
+/// the ground at the end of that step, by night as by day.
+#[test]
+fn exact_phases_begin_in_the_step_in_which_their_degree_days_are_done() {
+    const ROUNDING_DD: f64 = 1e-6;
+    // Slow walkers that few stems take in, so that many a night is spent on the ground.
+    let plan = plan(
+        "verge-pair",
+        &[
+            ("walking.acceptance", "0.2"),
+            ("leaving.per_day.l3", "0.8"),
+            ("leaving.per_day.l4", "0.8"),
+            ("leaving.per_day.l5", "0.8"),
+            ("walking.death_per_active_hour", "0.002"),
+        ],
+    );
+    let done_by: Vec<f64> = plan
+        .traits
+        .need_dd
+        .iter()
+        .scan(0.0, |sum, need| {
+            *sum += need;
+            Some(*sum)
+        })
+        .collect();
+    let (mut by_day, mut by_night) = (0, 0);
+    let mut season = Season::new(&plan);
+    for replicate in 0..40 {
+        let mut moults = Moults::default();
+        season.run(Key::master(5, 0).with(replicate), &mut moults);
+        for (id, phase, time, on_the_ground) in moults.seen {
+            let larva = &season.larvae[id as usize];
+            let own_dd = |time: f64| {
+                let dd = &plan.clock.degree_days;
+                larva.rate * (dd.by(time) - dd.by(larva.laid_at))
+            };
+            let due = done_by[usize::from(phase) - 1];
+            let told = format!("replicate {replicate}, larva {id}, phase {phase} at {time}");
+            assert!(own_dd(time) >= due - ROUNDING_DD, "too early: {told}");
+            let step = time.ceil() - 1.0;
+            assert!(own_dd(step) < due + ROUNDING_DD, "too late: {told}");
+            if on_the_ground {
+                assert_eq!(time.fract(), 0.0, "{told}");
+                if plan.clock.pace[step as usize] > 0.0 {
+                    by_day += 1;
+                } else {
+                    by_night += 1;
+                }
+            }
+        }
+    }
+    println!("moults on the ground: {by_day} by day, {by_night} by night");
+    assert!(by_day > 0 && by_night > 0);
 }

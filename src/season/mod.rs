@@ -118,7 +118,8 @@ impl<'p> Season<'p> {
         }
     }
 
-    /// Walkers go on to the end of the tick; those that settle have their next event entered.
+    /// Walkers go on to the end of the tick, in inactive ticks by development alone; those that settle have their next
+    /// event entered.
     fn walk<T: Trail>(&mut self, tick: usize, trail: &mut T) {
         let clock = &self.plan.clock;
         let now = TickOfWalk {
@@ -127,9 +128,6 @@ impl<'p> Season<'p> {
             active_h: clock.active_hours.in_tick(tick),
             tick_h: clock.tick_h,
         };
-        if now.pace <= 0.0 {
-            return;
-        }
         let mut at = 0;
         while at < self.walkers.len() {
             let slot = self.walkers[at];
