@@ -12,7 +12,7 @@ use crate::scenario::{LayoutKind, Scenario, listed};
 use crate::season::Season;
 use crate::season::record::Recorder;
 use crate::study::brief::{Brief, BriefEffort};
-use crate::study::gap;
+use crate::study::{StudyError, gap};
 use crate::trouble::Trouble;
 
 /// Effort that is still an effort.
@@ -154,7 +154,10 @@ fn map(context: &Context) -> Result<Rendered, Stopped> {
     let plan = Plan::of(context.scenario.clone())?;
     let mut season = Season::new(&plan);
     let mut recorder = Recorder::default();
-    season.run(context.runner().key(0, 0), &mut recorder);
+    let runner = context.runner();
+    season
+        .run_unless(runner.stop, runner.key(0, 0), &mut recorder)
+        .map_err(StudyError::from)?;
     Ok(pictures::season_map(&season, &recorder, 0)?)
 }
 

@@ -22,11 +22,11 @@ pub fn run(args: &SeasonArgs) -> Result<(), Stopped> {
     runner.watch.begin("seasons", args.seasons);
     let mut done = 0;
     for replicate in args.replicate..args.replicate + args.seasons {
-        if runner.stop.load(std::sync::atomic::Ordering::Relaxed) {
+        let mut recorder = Recorder::default();
+        let key = runner.key(0, replicate);
+        if season.run_unless(runner.stop, key, &mut recorder).is_err() {
             break;
         }
-        let mut recorder = Recorder::default();
-        season.run(runner.key(0, replicate), &mut recorder);
         surveys.add(&season, replicate)?;
         fates.add(&season, replicate)?;
         if args.walks {

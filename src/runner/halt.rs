@@ -1,11 +1,7 @@
 //! Why a run ends before its results are whole.
 
+use crate::season::Interrupted;
 use std::path::PathBuf;
-
-/// The run was interrupted before it was complete.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
-#[error("interrupted")]
-pub struct Interrupted;
 
 /// A finished piece could not be kept: the disk is full, or the file is gone.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]

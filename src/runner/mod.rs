@@ -12,7 +12,8 @@ mod journal;
 mod pieces;
 mod taken;
 
-pub use halt::{Halt, Interrupted, Unkept};
+pub use crate::season::Interrupted;
+pub use halt::{Halt, Unkept};
 pub use journal::Journal;
 pub use pieces::{Found, Pieces, Shard};
 pub use taken::{Digested, Row, Taken};
@@ -136,7 +137,10 @@ impl<'w> Runner<'w> {
                     self.piece(family.as_ref(), block.clone(), SEASONS_OF_A_PIECE, || {
                         let season = season.get_or_insert_with(|| Season::new(plan));
                         self.each_of(block, true, |replicate| {
-                            season.run(self.key(parameter_set, replicate), &mut NoTrail);
+                            let key = self.key(parameter_set, replicate);
+                            season
+                                .run_unless(self.stop, key, &mut NoTrail)
+                                .map_err(Halt::from)?;
                             Ok(keep(season))
                         })
                     })

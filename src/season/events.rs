@@ -15,6 +15,9 @@ impl Season<'_> {
     /// Processes 3, 4, 5 and 7: eggs are laid, stages end, larvae die and leave, each at its own moment.
     pub(super) fn lay_develop_die_and_leave<T: Trail>(&mut self, tick: usize, trail: &mut T) {
         while let Some(id) = self.calendar.take(Matter::Larva, tick) {
+            if trail.is_called_off() {
+                return;
+            }
             let larva = &self.larvae[id as usize];
             let stale = larva.next_time as usize != tick
                 || !matches!(larva.state, State::Unlaid | State::OnStem);

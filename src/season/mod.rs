@@ -5,6 +5,7 @@
 //! out exactly from what accrues with time. Stage ends, deaths and departures that fall into one tick are
 //! resolved by which comes first within the tick, in real time, not by a fixed order.
 
+mod calling_off;
 mod events;
 mod foliage;
 mod larva;
@@ -13,6 +14,7 @@ pub mod record;
 mod release;
 mod setup;
 
+pub use calling_off::Interrupted;
 pub use larva::{Fate, Larva, State};
 pub use release::Released;
 
@@ -22,8 +24,10 @@ use crate::survey::Sighting;
 use crate::walk::bout::TickOfWalk;
 use crate::walk::{Bout, End, Trail};
 use crate::world::{Ground, Stem};
+use calling_off::Heeding;
 use larva::NOBODY;
 use queue::{Calendar, Matter};
+use std::sync::atomic::AtomicBool;
 
 /// A season and all that it needs; reused from season to season by one thread.
 #[derive(Debug)]
@@ -79,15 +83,40 @@ impl<'p> Season<'p> {
 
     /// Runs the season that a key owns. The result is in the public fields.
     pub fn run<T: Trail>(&mut self, key: Key, trail: &mut T) {
-        self.set_up(key);
+        self.set_up(key, trail);
         self.go(trail);
+    }
+
+    /// As [`Season::run`], but ends within about a second once a flag is set.
+    ///
+    /// # Errors
+    /// When the flag was set before the season was complete; nothing is left of it then.
+    pub fn run_unless<T: Trail>(
+        &mut self,
+        stop: &AtomicBool,
+        key: Key,
+        trail: &mut T,
+    ) -> Result<(), Interrupted> {
+        let mut trail = Heeding { trail, stop };
+        self.run(key, &mut trail);
+        self.complete(&trail)
+    }
+
+    /// Whether a season was gone through to its end; forgets what there is of one that was called off.
+    fn complete<T: Trail>(&mut self, trail: &T) -> Result<(), Interrupted> {
+        if !trail.is_called_off() {
+            return Ok(());
+        }
+        self.larvae.clear();
+        self.sightings.clear();
+        Err(Interrupted)
     }
 
     /// Goes through the ticks of a season that is set up.
     fn go<T: Trail>(&mut self, trail: &mut T) {
         let mut next_survey = 0;
         let mut tick = 0;
-        while tick < self.plan.clock.ticks {
+        while tick < self.plan.clock.ticks && !trail.is_called_off() {
             if self.plan.clock.cutting == tick as f64 {
                 self.cut_stems(tick as f64, trail);
             }
@@ -99,7 +128,7 @@ impl<'p> Season<'p> {
             loop {
                 self.lay_develop_die_and_leave(tick, trail);
                 self.walk(tick, trail);
-                if self.calendar.is_empty(Matter::Larva, tick) {
+                if self.calendar.is_empty(Matter::Larva, tick) || trail.is_called_off() {
                     break;
                 }
             }
@@ -129,7 +158,7 @@ impl<'p> Season<'p> {
             tick_h: clock.tick_h,
         };
         let mut at = 0;
-        while at < self.walkers.len() {
+        while at < self.walkers.len() && !trail.is_called_off() {
             let slot = self.walkers[at];
             let bout = &mut self.bouts[slot as usize];
             let larva = &self.larvae[bout.larva as usize];

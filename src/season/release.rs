@@ -1,12 +1,14 @@
 //! A release: late larvae put on given stems at given times, instead of eggs laid through the season.
 
 use super::Season;
+use super::calling_off::{Heeding, Interrupted};
 use super::larva::{Event, Larva, NOBODY, State};
 use super::queue::Matter;
 use crate::life::Moment;
 use crate::random::{Key, Purpose};
 use crate::scenario::Stage;
 use crate::walk::Trail;
+use std::sync::atomic::AtomicBool;
 
 /// A larva that is let go.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -21,18 +23,32 @@ pub struct Released {
 
 impl Season<'_> {
     /// Runs a season in which no egg is laid and larvae are let go instead; they are numbered in the order given. A
-    /// larva put on a stem without leaves never existed.
-    pub fn run_release<T: Trail>(&mut self, key: Key, released: &[Released], trail: &mut T) {
-        self.set_up_without_eggs(key);
+    /// larva put on a stem without leaves never existed. It ends within about a second once a flag is set.
+    ///
+    /// # Errors
+    /// When the flag was set before the season was complete; nothing is left of it then.
+    pub fn run_release<T: Trail>(
+        &mut self,
+        stop: &AtomicBool,
+        key: Key,
+        released: &[Released],
+        trail: &mut T,
+    ) -> Result<(), Interrupted> {
+        let mut trail = Heeding { trail, stop };
+        self.set_up_without_eggs(key, &trail);
         self.make_room(released.len());
         for (number, released) in released.iter().enumerate() {
+            if trail.is_called_off() {
+                break;
+            }
             let key = key.to(Purpose::Release).with(number as u64);
             let stem = self.nearest_stem(released.at_m);
             self.larvae.push(released_larva(released, stem, key));
             self.calendar
                 .enter(Matter::Larva, released.time, number as u32);
         }
-        self.go(trail);
+        self.go(&mut trail);
+        self.complete(&trail)
     }
 
     fn nearest_stem(&self, (x_m, y_m): (f64, f64)) -> u32 {

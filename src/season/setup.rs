@@ -7,6 +7,7 @@ use crate::life::Moment;
 use crate::life::laying::Egg;
 use crate::life::traits::regrowth_lag_weeks;
 use crate::random::{Key, Purpose, unit};
+use crate::walk::Trail;
 use crate::world::layout::{HalfId, PlacedPatch};
 use crate::world::{Stem, placement};
 use rand_distr::{Distribution, Exp1, StandardNormal};
@@ -20,12 +21,13 @@ pub(super) struct Scratch {
 }
 
 impl Season<'_> {
-    pub(super) fn set_up(&mut self, key: Key) {
-        self.set_up_without_eggs(key);
-        self.lay_eggs(key);
+    /// Sets a season up; what is left when the trail calls it off is not whole.
+    pub(super) fn set_up<T: Trail>(&mut self, key: Key, trail: &T) {
+        self.set_up_without_eggs(key, trail);
+        self.lay_eggs(key, trail);
     }
 
-    pub(super) fn set_up_without_eggs(&mut self, key: Key) {
+    pub(super) fn set_up_without_eggs<T: Trail>(&mut self, key: Key, trail: &T) {
         let plan = self.plan;
         self.key = key;
         self.strides = 0;
@@ -40,11 +42,13 @@ impl Season<'_> {
         self.idle_bouts.extend(0..self.bouts.len() as u32);
         let z: f64 = StandardNormal.sample(&mut key.to(Purpose::Site).with(u64::MAX).stream());
         self.hazards = plan.traits.hazards(plan.traits.site_logit_sd * z);
-        self.place_stems(key);
-        self.plan_regrowth(key);
+        self.place_stems(key, trail);
+        if !trail.is_called_off() {
+            self.plan_regrowth(key);
+        }
     }
 
-    fn place_stems(&mut self, key: Key) {
+    fn place_stems<T: Trail>(&mut self, key: Key, trail: &T) {
         let plan = self.plan;
         self.coin_towards.clear();
         let fixed = plan.layout.patches.iter().all(placement::is_fixed);
@@ -52,7 +56,12 @@ impl Season<'_> {
         for (index, patch) in plan.layout.patches.iter().enumerate() {
             let patch_key = key.to(Purpose::Placement).with(index as u64);
             self.scratch.points.clear();
-            placement::place(patch, &mut patch_key.stream(), &mut self.scratch.points);
+            let points = &mut self.scratch.points;
+            if !placement::place(patch, &mut patch_key.stream(), points, &|| {
+                trail.is_called_off()
+            }) {
+                return;
+            }
             let towards = key.to(Purpose::Site).with(1 + index as u64).unit() < 0.5;
             self.coin_towards.push(towards);
             let direction = patch.cut_direction(plan.scenario.cut_side, towards);
@@ -69,7 +78,11 @@ impl Season<'_> {
             return;
         }
         self.ground.clear();
+        self.ground_is_fixed = false;
         for (id, stem) in self.stems.iter().enumerate() {
+            if trail.is_called_off() {
+                return;
+            }
             self.ground
                 .enter(id as u32, stem.x_m, stem.y_m, plan.movement.reach_m);
         }
@@ -136,7 +149,7 @@ impl Season<'_> {
         }
     }
 
-    fn lay_eggs(&mut self, key: Key) {
+    fn lay_eggs<T: Trail>(&mut self, key: Key, trail: &T) {
         let plan = self.plan;
         let rates = plan.laying.patch_rates(&plan.layout.patches, key);
         self.scratch.eggs.clear();
@@ -144,6 +157,9 @@ impl Season<'_> {
         for (index, patch) in plan.layout.patches.iter().enumerate() {
             let patch_key = stems_of_patch(key, index);
             for number in 0..patch.stems() as u64 {
+                if trail.is_called_off() {
+                    return;
+                }
                 plan.laying.eggs(
                     id as u32,
                     &self.stems[id],

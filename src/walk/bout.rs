@@ -86,6 +86,11 @@ pub enum End {
 
 /// Follows walks, and what else changes where a larva is or how old it is, for maps, tables and lessons.
 pub trait Trail {
+    /// Whether the season is to end at once. Whoever asks leaves things as they are; what is left is of no use.
+    #[inline]
+    fn is_called_off(&self) -> bool {
+        false
+    }
     /// A bout begins.
     fn begin(&mut self, larva: u32, stage: usize, time: f64, x_m: f64, y_m: f64);
     /// A stride ends.
@@ -99,6 +104,10 @@ pub trait Trail {
     /// A volunteer carries a larva or egg to another stem.
     fn carried(&mut self, _larva: u32, _stem: u32, _time: f64) {}
 }
+
+/// Strides between two looks at whether the season is called off: few enough to be done within a moment even where a
+/// thousand stems stand near, many enough to cost nothing.
+const STRIDES_BETWEEN_LOOKS: u64 = 1 << 14;
 
 /// Follows nothing, at no cost.
 #[derive(Debug, Clone, Copy, Default)]
@@ -264,14 +273,19 @@ impl Bout {
         let mut taken = 0;
         let mut end = None;
         while taken < strides {
-            taken += self.stride_freely(strides - taken, cover, movement, ground, trail);
+            if trail.is_called_off() {
+                // The rest of the tick is not walked, as if it were done.
+                return (strides, None);
+            }
+            let at_once = (strides - taken).min(STRIDES_BETWEEN_LOOKS);
+            taken += self.stride_freely(at_once, cover, movement, ground, trail);
             let cell = ground.cell(self.x_m, self.y_m);
             let code = ground.code(cell);
             if code & OUTSIDE != 0 {
                 end = Some(End::Lost);
             } else if code & NEAR != 0 {
                 end = self
-                    .meet(ground, cell, stems, (movement, stage))
+                    .meet(ground, cell, stems, (movement, stage), trail)
                     .map(End::Settled);
             }
             if end.is_some() || code & COVER_BITS != cover {
@@ -323,12 +337,13 @@ impl Bout {
     }
 
     /// Meets the stems on a stride, nearest along the path first; the first one accepted is climbed.
-    fn meet(
+    fn meet<T: Trail>(
         &mut self,
         ground: &Ground,
         cell: usize,
         stems: &[Stem],
         (movement, stage): (&Movement, usize),
+        trail: &T,
     ) -> Option<u32> {
         let step = self.step;
         let from = (self.x_m - step.0, self.y_m - step.1);
@@ -355,6 +370,9 @@ impl Bout {
                 return Some(stem);
             }
             self.rejected.push(stem);
+            if trail.is_called_off() {
+                return None;
+            }
         }
     }
 }

@@ -20,29 +20,36 @@ pub fn is_fixed(patch: &PlacedPatch) -> bool {
     )
 }
 
-/// Places the stems of a patch: points in arena coordinates, metres, appended to `points`.
-pub fn place(patch: &PlacedPatch, stream: &mut Stream, points: &mut Vec<(f64, f64)>) {
+/// Places the stems of a patch: points in arena coordinates, metres, appended to `points`. False if it was called off
+/// before all were placed, which takes minutes for many stems in an outline that hardly fills its bounding box.
+pub fn place(
+    patch: &PlacedPatch,
+    stream: &mut Stream,
+    points: &mut Vec<(f64, f64)>,
+    called_off: &dyn Fn() -> bool,
+) -> bool {
     let (ox, oy) = patch.origin_m;
     let from = points.len();
     match &patch.settings.placement {
         StemPlacement::Fixed(stems) => points.extend(stems),
-        StemPlacement::Regular => lattice(patch, points),
+        StemPlacement::Regular => lattice(patch, points, called_off),
         StemPlacement::Random => {
-            for _ in 0..patch.stems() {
-                points.push(inside(patch, stream));
-            }
+            let places = (0..patch.stems()).map(|_| inside(patch, stream));
+            points.extend(places.take_while(|_| !called_off()));
         }
         StemPlacement::Clustered {
             stems_per_cluster,
             spread_m,
         } => {
-            clustered(patch, *stems_per_cluster, *spread_m, stream, points);
+            let clusters = (*stems_per_cluster, *spread_m);
+            clustered(patch, clusters, stream, points, called_off);
         }
     }
     for point in &mut points[from..] {
         point.0 += ox;
         point.1 += oy;
     }
+    !called_off()
 }
 
 fn inside(patch: &PlacedPatch, stream: &mut Stream) -> (f64, f64) {
@@ -63,15 +70,21 @@ fn inside(patch: &PlacedPatch, stream: &mut Stream) -> (f64, f64) {
 /// normal around them; offspring outside the outline are drawn again.
 fn clustered(
     patch: &PlacedPatch,
-    stems_per_cluster: f64,
-    spread_m: f64,
+    (stems_per_cluster, spread_m): (f64, f64),
     stream: &mut Stream,
     points: &mut Vec<(f64, f64)>,
+    called_off: &dyn Fn() -> bool,
 ) {
     let stems = patch.stems();
     let clusters = (stems as f64 / stems_per_cluster).round().max(1.0) as usize;
-    let parents: Vec<(f64, f64)> = (0..clusters).map(|_| inside(patch, stream)).collect();
+    let mut parents: Vec<(f64, f64)> = Vec::with_capacity(clusters);
+    while parents.len() < clusters && !called_off() {
+        parents.push(inside(patch, stream));
+    }
     for _ in 0..stems {
+        if called_off() {
+            return;
+        }
         let parent = parents[(unit(stream) * clusters as f64) as usize];
         let mut point = parent;
         for _ in 0..OFFSPRING_TRIES {
@@ -89,7 +102,7 @@ fn clustered(
 
 /// A square lattice whose spacing is shrunk until it holds enough points inside the outline; the
 /// points nearest the origin are kept.
-fn lattice(patch: &PlacedPatch, points: &mut Vec<(f64, f64)>) {
+fn lattice(patch: &PlacedPatch, points: &mut Vec<(f64, f64)>, called_off: &dyn Fn() -> bool) {
     const SHRINK: f64 = 0.99;
     let stems = patch.stems();
     let (left, bottom, right, top) = patch.shape.bounds();
@@ -100,6 +113,9 @@ fn lattice(patch: &PlacedPatch, points: &mut Vec<(f64, f64)>) {
         let half_rows = ((top - bottom) / spacing / 2.0).ceil() as i64 + 1;
         let mut found: Vec<(f64, f64)> = Vec::new();
         for column in -half_columns..half_columns {
+            if called_off() {
+                return;
+            }
             for row in -half_rows..half_rows {
                 let point = (
                     middle.0 + (column as f64 + 0.5) * spacing,

@@ -92,3 +92,79 @@ fn exact_an_interrupted_sweep_keeps_its_points_and_can_be_continued() {
     assert_eq!(whole.rows.len(), POINTS);
     assert_eq!(whole.rows[..done], kept.rows);
 }
+
+/// Seasons that take minutes each: a million stems, a million stems in one spot, eggs without number, a larva that takes
+/// billions of strides an hour.
+const ENDLESS: [&[&str]; 4] = [
+    &[
+        "season",
+        "--set=site.treated.stems=1000000",
+        "--set=site.treated.density_per_m2=1000",
+        "--set=laying.eggs_per_stem_week=0.5",
+    ],
+    &[
+        "gap",
+        "--seasons=100",
+        "--set=site.treated.stems=1000000",
+        "--set=site.treated.placement=Clustered(stems_per_cluster: 1e6, spread_m: 0.001)",
+    ],
+    &[
+        "recruit",
+        "--attractions=900",
+        "--set=laying.eggs_per_stem_week=200",
+    ],
+    &[
+        "season",
+        "--set=walking.speed_cm_per_s.l5=50",
+        "--set=walking.stride_m=0.005",
+        "--set=walking.q10=10",
+        "--set=walking.q10_reference_c=0",
+        "--set=walking.mean_cosine=0",
+        "--set=walking.acceptance=0.001",
+        "--set=walking.death_per_active_hour=0",
+    ],
+];
+/// Until a season is under way once there is a folder for its results.
+const UNDER_WAY: Duration = Duration::from_millis(1500);
+/// A stop takes a moment; a busy machine may make more of it.
+const STOPS_WITHIN: Duration = Duration::from_secs(8);
+
+/// Starts a command, asks it once to end when it is at work, and returns its exit code.
+fn stopped_in_a_season(arguments: &[&str]) -> Option<i32> {
+    let folder = TempDir::new().expect("a folder");
+    let mut child = Command::new(env!("CARGO_BIN_EXE_crawlspan"))
+        .current_dir(folder.path())
+        .args(arguments)
+        .args(["--out", "results"])
+        .stdout(Stdio::null())
+        .stderr(Stdio::null())
+        .spawn()
+        .expect("the program starts");
+    let began = Instant::now();
+    while !folder.path().join("results").exists() && began.elapsed() < FIRST_SIGNS {
+        std::thread::sleep(Duration::from_millis(20));
+    }
+    std::thread::sleep(UNDER_WAY);
+    let sent = Command::new("kill")
+        .args(["-TERM", &child.id().to_string()])
+        .status()
+        .expect("kill runs");
+    assert!(sent.success(), "{arguments:?} had ended by itself");
+    let asked = Instant::now();
+    while asked.elapsed() < STOPS_WITHIN {
+        if let Some(status) = child.try_wait().expect("a process of ours") {
+            return status.code();
+        }
+        std::thread::sleep(Duration::from_millis(20));
+    }
+    child.kill().expect("it is still there");
+    child.wait().expect("the program ends");
+    panic!("{arguments:?} went on for {STOPS_WITHIN:?} after it was asked to end");
+}
+
+#[test]
+fn exact_one_request_ends_a_run_in_the_middle_of_an_endless_season() {
+    for arguments in ENDLESS {
+        assert_eq!(stopped_in_a_season(arguments), Some(130), "{arguments:?}");
+    }
+}

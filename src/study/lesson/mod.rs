@@ -11,13 +11,12 @@ use crate::plan::Plan;
 use crate::runner::Runner;
 use crate::scenario::{Layered, LayoutKind, STAGES, Scenario};
 use crate::season::record::{RecordedWalk, Recorder};
-use crate::season::{Fate, Larva, Season, State};
+use crate::season::{Fate, Interrupted, Larva, Season, State};
 use crate::survey::Sighting;
 use crate::trouble::Trouble;
 use crate::walk::End;
 use crate::world::Stem;
 use std::collections::BTreeMap;
-use std::sync::atomic::Ordering;
 
 /// Gaps recorded unless others are asked for, metres: from nearly touching to well apart.
 pub const GAPS_M: [f64; 4] = [0.5, 2.0, 5.0, 15.0];
@@ -197,10 +196,7 @@ pub fn record(
             ],
         )?;
         for season in 0..question.seasons {
-            if runner.stop.load(Ordering::Relaxed) {
-                return Err(crate::runner::Interrupted.into());
-            }
-            takes.push(take(&plan, runner, at, season));
+            takes.push(take(&plan, runner, at, season)?);
             runner.watch.advance(1);
         }
         first.get_or_insert(plan);
@@ -218,10 +214,10 @@ fn take(
     runner: &Runner<'_>,
     (gap, share, side): (usize, usize, usize),
     replicate: u64,
-) -> Take {
+) -> Result<Take, Interrupted> {
     let mut season = Season::new(plan);
     let mut recorder = Recorder::default();
-    season.run(runner.key(0, replicate), &mut recorder);
+    season.run_unless(runner.stop, runner.key(0, replicate), &mut recorder)?;
     let lives = lives(plan, &season.larvae, &recorder);
     let counted = counted(plan, &season.sightings, &lives);
     let patches_m = plan
@@ -234,7 +230,7 @@ fn take(
             (left + x, bottom + y, right + x, top + y)
         })
         .collect();
-    Take {
+    Ok(Take {
         gap,
         share,
         side,
@@ -245,7 +241,7 @@ fn take(
         lives,
         walks: recorder.walks,
         counted,
-    }
+    })
 }
 
 fn lives(plan: &Plan, larvae: &[Larva], recorder: &Recorder) -> Vec<Life> {

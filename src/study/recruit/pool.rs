@@ -189,7 +189,7 @@ pub fn site_seasons(
         let site = sites.draw(key);
         let plan = sites.plan(&site, effect)?;
         let mut season = Season::new(&plan);
-        season.run(key, &mut NoTrail);
+        season.run_unless(runner.stop, key, &mut NoTrail)?;
         Ok(SiteSeason::of(&season, site.second_kind))
     })
 }

@@ -2,7 +2,7 @@
 
 use super::grounds::{Grounds, Setup};
 use crate::random::Key;
-use crate::runner::{Halt, Interrupted, Runner, Taken};
+use crate::runner::{Runner, Taken};
 use crate::season::Season;
 use crate::stats::{LEVEL, clopper_pearson};
 use crate::study::StudyError;
@@ -11,7 +11,6 @@ use crate::walk::NoTrail;
 use crate::world::HalfId;
 use serde::{Deserialize, Serialize};
 use statrs::distribution::{ContinuousCDF, Normal};
-use std::sync::atomic::Ordering;
 
 /// A value with its 95 % interval.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -282,10 +281,7 @@ pub fn simulated(
         let mut season = Season::new(&plan);
         let mut pooled = Pooled::empty();
         for replicate in 0..job.seasons {
-            if runner.stop.load(Ordering::Relaxed) {
-                return Err(Halt::from(Interrupted).into());
-            }
-            season.run(key.with(replicate), &mut NoTrail);
+            season.run_unless(runner.stop, key.with(replicate), &mut NoTrail)?;
             pooled.add(&row(&season, job.setup));
         }
         runner.watch.advance(job.seasons);

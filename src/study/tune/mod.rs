@@ -21,7 +21,10 @@ use crate::stats::abc::{AbcEffort, Generation, Particle, sequential, weighted_qu
 use crate::trouble::{Outcome, Trouble};
 use crate::world::layout::PlacedPatch;
 use crate::world::placement;
+use std::sync::atomic::AtomicBool;
 
+/// Stops nothing: what is simulated before the work begins is a single season.
+static UNSTOPPED: AtomicBool = AtomicBool::new(false);
 /// Parameter set under which releases are keyed, apart from the seasons of all other questions.
 const TUNE_SET: u64 = 0x7a9e;
 /// Draws from the prior by which the numbers that describe a release are put on one scale.
@@ -214,7 +217,16 @@ impl Tuner {
         key: Key,
     ) -> Outcome<Release> {
         let plan = self.plan_at(release, places)?;
-        let (found, nowhere) = simulate::simulated(&plan, release, self.stage, key);
+        let found = simulate::simulated(&plan, release, self.stage, key, &UNSTOPPED);
+        self.with_found(release, found.unwrap_or_default())
+    }
+
+    /// A release that found something else; a larva put where it cannot be is refused.
+    fn with_found(
+        &self,
+        release: &Release,
+        (found, nowhere): (Vec<Found>, usize),
+    ) -> Outcome<Release> {
         if nowhere > 0 {
             return Err(Trouble::new(format!(
                 "{nowhere} of {} larvae are let go on stems that have no leaves then",
@@ -235,12 +247,13 @@ impl Tuner {
     #[must_use]
     pub fn imaginary(&self, larvae: usize, search_days: &[f64]) -> Release {
         let mut season = crate::season::Season::new(&self.plan);
-        season.run_release(Key::master(0, TUNE_SET), &[], &mut crate::walk::NoTrail);
+        let key = Key::master(0, TUNE_SET);
+        let whole = season.run_release(&UNSTOPPED, key, &[], &mut crate::walk::NoTrail);
         let (dx, dy) = self.plan.layout.shift_m;
         let stems: Vec<(f64, f64)> = season
             .stems
             .iter()
-            .filter(|stem| stem.half.patch() == 0 && !stem.half.is_cut())
+            .filter(|stem| whole.is_ok() && stem.half.patch() == 0 && !stem.half.is_cut())
             .map(|stem| (stem.x_m - dx, stem.y_m - dy))
             .collect();
         let clock = &self.plan.clock;
@@ -277,20 +290,25 @@ impl Tuner {
     ) -> Result<TuneAnswer, StudyError> {
         let root = Key::master(runner.seed, TUNE_SET);
         // The central values first: a release that the scenario cannot hold is told at once.
-        self.rehearsed(release, None, root)?;
+        let plan = self.plan_at(release, None)?;
+        let found = simulate::simulated(&plan, release, self.stage, root, runner.stop)?;
+        self.with_found(release, found)?;
         let classes = simulate::classes(release);
         let observed = simulate::summaries(release, &classes, &release.found, &self.plan);
         let numbers = |key: Key, places: &[f64]| {
-            let plan = self.plan_at(release, Some(places)).ok()?;
-            let (found, _) = simulate::simulated(&plan, release, self.stage, key);
-            Some(simulate::summaries(release, &classes, &found, &plan))
+            let Ok(plan) = self.plan_at(release, Some(places)) else {
+                return Ok(None);
+            };
+            let (found, _) = simulate::simulated(&plan, release, self.stage, key, runner.stop)?;
+            let numbers = simulate::summaries(release, &classes, &found, &plan);
+            Ok::<_, StudyError>(Some(numbers))
         };
         let scale_key = root.with(0);
         let searched = (&self.plan.scenario, &self.parameters, self.stage, release);
         let taken = Taken::new("releases over the prior", FORM).with(&searched);
         let pilots = runner.run_each(&taken, 0..SCALE_DRAWS, KEPT_TOGETHER, |draw| {
             let places = uncertain::shares_of(self.parameters.len(), runner.seed, TUNE_SET + draw);
-            Ok::<_, StudyError>(numbers(scale_key.with(draw), &places))
+            numbers(scale_key.with(draw), &places)
         })?;
         let pilots: Vec<_> = pilots.into_iter().flatten().collect();
         let scales: [f64; simulate::SUMMARIES] = std::array::from_fn(|at| {
@@ -310,7 +328,7 @@ impl Tuner {
                     .with(&first)
                     .with(&tried);
                 runner.run_each(&taken, 0..candidates.len() as u64, KEPT_TOGETHER, |at| {
-                    let found = numbers(key.with(first + at), &candidates[at as usize]);
+                    let found = numbers(key.with(first + at), &candidates[at as usize])?;
                     Ok(found.map_or(f64::INFINITY, |found| apart(&found, &observed, &scales)))
                 })
             },

@@ -4,8 +4,9 @@ use super::table::{Found, Release};
 use crate::plan::Plan;
 use crate::random::Key;
 use crate::scenario::Stage;
-use crate::season::{Released, Season};
+use crate::season::{Interrupted, Released, Season};
 use crate::walk::{End, Trail};
+use std::sync::atomic::AtomicBool;
 
 /// A larva found nearer than this to where it was let go, metres, is taken to be on the same stem.
 const SAME_STEM_M: f64 = 0.1;
@@ -41,7 +42,8 @@ pub(super) fn simulated(
     release: &Release,
     stage: Stage,
     key: Key,
-) -> (Vec<Found>, usize) {
+    stop: &AtomicBool,
+) -> Result<(Vec<Found>, usize), Interrupted> {
     let (dx, dy) = plan.layout.shift_m;
     let released: Vec<Released> = release
         .larvae
@@ -54,7 +56,7 @@ pub(super) fn simulated(
         .collect();
     let mut season = Season::new(plan);
     let mut stems = vec![Vec::new(); released.len()];
-    season.run_release(key, &released, &mut Settled { stems: &mut stems });
+    season.run_release(stop, key, &released, &mut Settled { stems: &mut stems })?;
     let found = season
         .sightings
         .iter()
@@ -74,7 +76,7 @@ pub(super) fn simulated(
         })
         .collect();
     let nowhere = season.larvae.iter().filter(|larva| !larva.was_laid());
-    (found, nowhere.count())
+    Ok((found, nowhere.count()))
 }
 
 /// Class of each pair of a larva and a later search, by time since release: by larva, then by search.

@@ -101,7 +101,7 @@ fn stems_of(plan: &Plan) -> Vec<(f64, f64)> {
     let mut stems = Vec::new();
     let mut stream = crate::random::Key::master(0, 0).stream();
     for patch in &plan.layout.patches {
-        crate::world::placement::place(patch, &mut stream, &mut stems);
+        crate::world::placement::place(patch, &mut stream, &mut stems, &|| false);
     }
     let (dx, dy) = plan.layout.shift_m;
     stems.iter().map(|(x, y)| (x - dx, y - dy)).collect()

@@ -5,10 +5,9 @@ use crate::plan::Plan;
 use crate::random::Key;
 use crate::runner::{Digested, Runner, Taken};
 use crate::scenario::{Layered, LayoutKind, Scenario};
-use crate::season::Season;
+use crate::season::{Interrupted, Season};
 use crate::study::measures::Contrast;
 use crate::study::{StudyError, uncertain};
-use crate::trouble::Trouble;
 use crate::walk::NoTrail;
 use std::sync::atomic::{AtomicU64, Ordering};
 
@@ -107,14 +106,18 @@ impl<'l> Sets<'l> {
         let found = runner.run_each(&taken, 0..groups.len() as u64, 1, |group| {
             let points = &groups[group as usize];
             let mut run = 0;
-            let outcomes: Result<Vec<Outcome>, Trouble> = points
+            let outcomes: Result<Vec<Outcome>, StudyError> = points
                 .iter()
-                .map(|point| self.outcome(point, root.with(group), &mut run))
+                .map(|point| self.outcome(point, root.with(group), runner, &mut run))
                 .collect();
             // The runner counts one for each group.
             runner.watch.advance(points.len() as u64 - 1);
             // A draw can put a lower threshold above an upper one: such a set is no parameter set.
-            Ok::<_, StudyError>((outcomes.ok(), run))
+            match outcomes {
+                Ok(outcomes) => Ok((Some(outcomes), run)),
+                Err(StudyError::Trouble(_)) => Ok((None, run)),
+                Err(other) => Err(other),
+            }
         })?;
         runner.watch.end();
         // Seasons belong to the answer, so those of kept pieces count as well.
@@ -124,16 +127,23 @@ impl<'l> Sets<'l> {
     }
 
     /// All quantities of one set; adds the seasons that it took.
-    fn outcome(&self, point: &[f64], key: Key, run: &mut u64) -> Result<Outcome, Trouble> {
+    fn outcome(
+        &self,
+        point: &[f64],
+        key: Key,
+        runner: &Runner<'_>,
+        run: &mut u64,
+    ) -> Result<Outcome, StudyError> {
         let set = uncertain::placed(self.layered, point);
-        let far = self.batches(&Plan::of(Scenario::from_layers(&set)?)?, key, run);
+        let plan = Plan::of(Scenario::from_layers(&set)?)?;
+        let far = self.batches(&plan, key, runner, run)?;
         let near = match self.near_m {
             None => None,
             Some(gap_m) => {
                 let mut set = set;
                 set.set("site.gap_m", &gap_m.to_string())?;
                 let plan = Plan::of(Scenario::from_layers(&set)?)?;
-                Some(self.batches(&plan, key, run))
+                Some(self.batches(&plan, key, runner, run)?)
             }
         };
         Ok(self
@@ -146,16 +156,23 @@ impl<'l> Sets<'l> {
             .collect())
     }
 
-    fn batches(&self, plan: &Plan, key: Key, run: &mut u64) -> Batches {
+    fn batches(
+        &self,
+        plan: &Plan,
+        key: Key,
+        runner: &Runner<'_>,
+        run: &mut u64,
+    ) -> Result<Batches, StudyError> {
         let contrast = Contrast::of(plan);
         let mut season = Season::new(plan);
-        let sums = (0..BATCHES as u64)
+        let sums: Result<_, Interrupted> = (0..BATCHES as u64)
             .map(|batch| {
                 let mut sums = vec![0.0; contrast.columns().count()];
                 let (mut seasons, mut larvae) = (0, 0.0);
                 let most = self.seasons * MOST_TIMES;
                 while seasons < self.seasons || (larvae < ENOUGH_LARVAE && seasons < most) {
-                    season.run(key.with(batch).with(seasons), &mut NoTrail);
+                    let key = key.with(batch).with(seasons);
+                    season.run_unless(runner.stop, key, &mut NoTrail)?;
                     let row = contrast.columns().row(&season);
                     sums.iter_mut()
                         .zip(row)
@@ -166,10 +183,13 @@ impl<'l> Sets<'l> {
                         .sum();
                 }
                 *run += seasons;
-                sums
+                Ok(sums)
             })
             .collect();
-        Batches { contrast, sums }
+        Ok(Batches {
+            sums: sums?,
+            contrast,
+        })
     }
 
     /// Trajectories or rows in which every set defines a quantity, with their number and their outputs.
