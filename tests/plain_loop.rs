@@ -6,11 +6,11 @@
 mod common;
 
 use common::plan;
+use crawlspan::life::clock::StepWeather;
 use crawlspan::life::traits::{PHASES, PUPATING, by_condition, stage_of};
 use crawlspan::plan::Plan;
 use crawlspan::random::{Key, Purpose};
 use crawlspan::season::{Fate, Season};
-use crawlspan::walk::bout::TickOfWalk;
 use crawlspan::walk::{Bout, End, NoTrail, Trail};
 use crawlspan::world::{Condition, Ground, Stem};
 use rand_distr::{Distribution, Exp1, StandardNormal};
@@ -310,11 +310,11 @@ impl<'p> PlainSeason<'p> {
 
     fn walk(&mut self, id: usize, tick: usize) -> Option<f64> {
         let clock = &self.plan.clock;
-        let now = TickOfWalk {
+        let now = StepWeather {
             end: (tick + 1) as f64,
             pace: clock.pace[tick],
             active_h: clock.active_hours.in_tick(tick),
-            tick_h: clock.tick_h,
+            step_h: clock.tick_h,
         };
         let larva = &mut self.larvae[id];
         let Place::Ground(mut bout) = std::mem::replace(&mut larva.place, Place::Never) else {

@@ -3,9 +3,9 @@
 mod common;
 
 use common::{BOUND_SE, mean_se, plan};
+use crawlspan::life::clock::StepWeather;
 use crawlspan::plan::Plan;
 use crawlspan::random::Key;
-use crawlspan::walk::bout::TickOfWalk;
 use crawlspan::walk::turning::Turns;
 use crawlspan::walk::{Bout, End, Movement, NoTrail, Trail};
 use crawlspan::world::{HalfId, Stem};
@@ -44,11 +44,11 @@ impl Trail for Path {
 fn distances(plan: &Plan, movement: &Movement, strides: &[usize], walks: u64) -> Vec<Vec<f64>> {
     let start = (plan.layout.arena_m.0 / 2.0, plan.layout.arena_m.1 / 2.0);
     let longest = *strides.last().unwrap();
-    let tick = TickOfWalk {
+    let tick = StepWeather {
         end: 1e6,
         pace: 1.0,
         active_h: 1.0,
-        tick_h: (longest as f64 + 0.5) / 1e6 / 1296.0,
+        step_h: (longest as f64 + 0.5) / 1e6 / 1296.0,
     };
     let mut rows = vec![Vec::with_capacity(walks as usize); strides.len()];
     let mut bout = Bout::idle();
@@ -62,8 +62,8 @@ fn distances(plan: &Plan, movement: &Movement, strides: &[usize], walks: u64) ->
             None,
             movement.stride_m,
         );
-        let tick = TickOfWalk {
-            tick_h: tick.tick_h * 1e6,
+        let tick = StepWeather {
+            step_h: tick.step_h * 1e6,
             ..tick
         };
         bout.advance(5, tick, movement, &plan.ground, &Vec::new(), &mut path);
@@ -191,11 +191,11 @@ fn share_that_reaches(
         );
         let mut hour = 1.0;
         loop {
-            let tick = TickOfWalk {
+            let tick = StepWeather {
                 end: hour,
                 pace: 1.0,
                 active_h: 1.0,
-                tick_h: 1.0,
+                step_h: 1.0,
             };
             match bout.advance(5, tick, &movement, &ground, &stems, &mut NoTrail) {
                 End::Walking => hour += 1.0,

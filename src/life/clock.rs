@@ -36,6 +36,19 @@ pub struct Moment {
     pub active_h: f64,
 }
 
+/// What a step is like for those who walk in it.
+#[derive(Debug, Clone, Copy)]
+pub struct StepWeather {
+    /// End of the step, steps.
+    pub end: f64,
+    /// Factor of temperature and daylight on speed; 0 while inactive.
+    pub pace: f64,
+    /// Active hours in the step.
+    pub active_h: f64,
+    /// Length of the step, hours.
+    pub step_h: f64,
+}
+
 /// Entries of the guide table per tick: four make the search from a guide a step long.
 const GUIDE_DENSITY: usize = 4;
 
@@ -194,6 +207,18 @@ impl Clock {
             time,
             dd: self.degree_days.by(time),
             active_h: self.active_hours.by(time),
+        }
+    }
+
+    /// Weather of a step.
+    #[inline]
+    #[must_use]
+    pub fn weather(&self, step: usize) -> StepWeather {
+        StepWeather {
+            end: (step + 1) as f64,
+            pace: self.pace[step],
+            active_h: self.active_hours.in_tick(step),
+            step_h: self.tick_h,
         }
     }
 

@@ -25,6 +25,9 @@ pub fn by_condition(condition: Condition) -> usize {
     }
 }
 
+/// Hazard of death per own degree-day, by condition and phase.
+pub type Hazards = [[f64; PHASES]; 2];
+
 /// Stage of a phase.
 #[inline]
 #[must_use]
@@ -41,7 +44,7 @@ pub struct Traits {
     pub survival: PerStage,
     /// Hazard on fresh stems relative to mature stems.
     pub fresh_hazard: PerStage,
-    /// Hazard of leaving by choice, per active hour, by condition.
+    /// Hazard of leaving by choice, per active hour, by condition (eggs do not leave).
     pub leave_per_h: [PerStage; 2],
     /// Hazard of falling, per active hour, by stage (eggs do not fall).
     pub fall_per_h: PerStage,
@@ -79,7 +82,11 @@ impl Traits {
         let per_stage = |f: &dyn Fn(Stage) -> f64| -> PerStage { std::array::from_fn(f) };
         let leave = |fresh: bool| {
             per_stage(&|stage| {
-                leaving.per_day[stage] / leaving.active_hours_per_day / shift(stage, fresh)
+                if stage == 0 {
+                    0.0
+                } else {
+                    leaving.per_day[stage] / leaving.active_hours_per_day / shift(stage, fresh)
+                }
             })
         };
         let accept =
@@ -128,7 +135,7 @@ impl Traits {
     /// Hazard of death per own degree-day by condition and phase, at a site whose effect on the logit of
     /// stage survival is given. Over a whole stage on mature stems exactly the survival remains.
     #[must_use]
-    pub fn hazards(&self, site_logit: f64) -> [[f64; PHASES]; 2] {
+    pub fn hazards(&self, site_logit: f64) -> Hazards {
         let mature: [f64; PHASES] = std::array::from_fn(|phase| {
             let stage = stage_of(phase);
             let survival = shifted(self.survival[stage], site_logit.exp());

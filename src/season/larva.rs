@@ -1,5 +1,6 @@
 //! A larva, from egg to its fate.
 
+use super::sitting::RISKS;
 use crate::life::Moment;
 use crate::life::traits::stage_of;
 use crate::random::Key;
@@ -98,11 +99,9 @@ pub struct Larva {
     /// Identity, from which all its draws come.
     pub key: Key,
     pub(super) since: Moment,
-    /// Own degree-days to the end of the phase; before the larva is endowed, the share of its first phase that it has
-    /// lived already: 0 for an egg.
-    pub(super) need_dd: f64,
-    pub(super) death_left: f64,
-    pub(super) leave_left: f64,
+    /// What is left of the budget of each risk. Before the larva is endowed, that of the end of the phase is the share of
+    /// its first phase that it has lived already: 0 for an egg.
+    pub(super) left: [f64; RISKS.len()],
     pub(super) next_time: f64,
     pub(super) next: Event,
     pub(super) before: u32,

@@ -1,32 +1,42 @@
 //! One season of one site: the page to read first.
 //!
-//! [`Season::run`] goes through the ten processes of the model tick by tick (an hour by default). A larva
-//! is only touched in ticks in which something happens to it: when it settles, its next event is worked
-//! out exactly from what accrues with time. Stage ends, deaths and departures that fall into one tick are
-//! resolved by which comes first within the tick, in real time, not by a fixed order.
+//! [`Season::run`] goes through the season step by step (an hour by default), and `Season::step` through the ten
+//! processes of the model, each in the file of its name. A larva is only touched in steps in which something happens
+//! to it: when it settles on a stem, the first of the competing risks of its sitting is worked out exactly from what
+//! accrues with time (`sitting`). Ends of stages, deaths and departures that fall into one step are resolved by which
+//! comes first within the step, in real time, not by a fixed order.
 
 mod calling_off;
-mod events;
-mod foliage;
+mod death;
+mod development;
+mod egg_laying;
+mod feeding;
 mod larva;
+mod leaving;
+mod leaving_to_pupate;
 mod queue;
 pub mod record;
 mod release;
 mod setup;
+mod sitting;
+mod stems;
+mod surveying;
+mod walking;
 
 pub use calling_off::Interrupted;
 pub use larva::{Fate, Larva, State};
 pub use release::Released;
 
+use crate::life::traits::Hazards;
 use crate::plan::Plan;
 use crate::random::Key;
 use crate::survey::Sighting;
-use crate::walk::bout::TickOfWalk;
-use crate::walk::{Bout, End, Trail};
+use crate::walk::{Bout, Trail};
 use crate::world::{Ground, Stem};
 use calling_off::Heeding;
-use larva::NOBODY;
-use queue::{Calendar, Matter};
+use development::Grown;
+use larva::Event;
+use queue::{Lane, Queue};
 use std::sync::atomic::AtomicBool;
 
 /// A season and all that it needs; reused from season to season by one thread.
@@ -47,8 +57,8 @@ pub struct Season<'p> {
     key: Key,
     ground: Ground,
     ground_is_fixed: bool,
-    hazards: [[f64; crate::life::traits::PHASES]; 2],
-    calendar: Calendar,
+    hazards: Hazards,
+    queue: Queue,
     /// One bit a larva: whether it is on a stem.
     on_stems: Vec<u64>,
     bouts: Vec<Bout>,
@@ -72,7 +82,7 @@ impl<'p> Season<'p> {
             ground: plan.ground.clone(),
             ground_is_fixed: false,
             hazards: plan.traits.hazards(0.0),
-            calendar: Calendar::default(),
+            queue: Queue::default(),
             on_stems: Vec::new(),
             bouts: Vec::new(),
             idle_bouts: Vec::new(),
@@ -85,6 +95,87 @@ impl<'p> Season<'p> {
     pub fn run<T: Trail>(&mut self, key: Key, trail: &mut T) {
         self.set_up(key, trail);
         self.go(trail);
+    }
+
+    /// Goes through the steps of a season that is set up.
+    fn go<T: Trail>(&mut self, trail: &mut T) {
+        let mut step = 0;
+        while step < self.plan.clock.ticks && !trail.is_called_off() {
+            self.step(step, trail);
+            step = self.next_step(step + 1);
+        }
+        self.close();
+    }
+
+    /// The ten processes of one step.
+    fn step<T: Trail>(&mut self, step: usize, trail: &mut T) {
+        // 1. What the step is like: the plan has summed it for all seasons.
+        let weather = self.plan.clock.weather(step);
+        // 2. Stems are cut, turn fresh, and age.
+        self.stems(step, trail);
+        // 10. Volunteers count as a step begins.
+        self.survey(step);
+        loop {
+            // 3, 4, 5, 7 and 9. Each of these at its own moment within the step.
+            while let Some((id, event, now)) = self.next_event(step) {
+                if trail.is_called_off() {
+                    return;
+                }
+                match event {
+                    Event::Laid => self.egg_laying(id, now),
+                    Event::PhaseEnds => match self.development(id, now, trail) {
+                        Grown::Older => {}
+                        Grown::Up => self.leaving_to_pupate(id, now),
+                    },
+                    Event::Dies => self.death(id, now),
+                    Event::Leaves => self.leaving(id, now, trail),
+                }
+            }
+            // 8. Those on the ground walk to the end of the step, or to a stem, on which something may happen yet.
+            self.walking(weather, trail);
+            if self.queue.is_empty(Lane::Larvae, step) || trail.is_called_off() {
+                break;
+            }
+        }
+        // 6. Stems without leaves at the end of the step are left by all.
+        self.feeding(step, trail);
+    }
+
+    /// The next step in which anything can happen: every step while larvae walk, else the next one in the queue.
+    fn next_step(&self, from: usize) -> usize {
+        if self.walkers.is_empty() {
+            self.queue.next_busy(from)
+        } else {
+            from
+        }
+    }
+
+    /// Every larva still at large is alive at the end.
+    fn close(&mut self) {
+        let end = self.plan.clock.ticks as f64;
+        for larva in &mut self.larvae {
+            if matches!(larva.state, State::OnStem | State::Walking) {
+                larva.state = State::Ended(Fate::Alive);
+                larva.ended_at = end;
+            }
+        }
+        for &slot in &self.walkers {
+            self.strides += self.bouts[slot as usize].strides;
+        }
+        self.walkers.clear();
+    }
+
+    /// A life ends.
+    fn finish(&mut self, id: u32, fate: Fate, time: f64) {
+        let larva = &mut self.larvae[id as usize];
+        larva.state = State::Ended(fate);
+        larva.ended_at = time;
+    }
+
+    /// The key of the season.
+    #[must_use]
+    pub fn key(&self) -> Key {
+        self.key
     }
 
     /// As [`Season::run`], but ends within about a second once a flag is set.
@@ -110,109 +201,5 @@ impl<'p> Season<'p> {
         self.larvae.clear();
         self.sightings.clear();
         Err(Interrupted)
-    }
-
-    /// Goes through the ticks of a season that is set up.
-    fn go<T: Trail>(&mut self, trail: &mut T) {
-        let mut next_survey = 0;
-        let mut tick = 0;
-        while tick < self.plan.clock.ticks && !trail.is_called_off() {
-            if self.plan.clock.cutting == tick as f64 {
-                self.cut_stems(tick as f64, trail);
-            }
-            self.regrow_stems(tick);
-            while self.plan.clock.surveys.get(next_survey) == Some(&(tick as f64)) {
-                self.survey(next_survey);
-                next_survey += 1;
-            }
-            loop {
-                self.lay_develop_die_and_leave(tick, trail);
-                self.walk(tick, trail);
-                if self.calendar.is_empty(Matter::Larva, tick) || trail.is_called_off() {
-                    break;
-                }
-            }
-            self.eat_out_stems(tick, trail);
-            tick = self.next_tick(tick + 1);
-        }
-        self.close();
-    }
-
-    /// The next tick in which anything can happen: every tick while larvae walk, else the next one in the calendar.
-    fn next_tick(&self, from: usize) -> usize {
-        if self.walkers.is_empty() {
-            self.calendar.next_busy(from)
-        } else {
-            from
-        }
-    }
-
-    /// Walkers go on to the end of the tick, in inactive ticks by development alone; those that settle have their next
-    /// event entered.
-    fn walk<T: Trail>(&mut self, tick: usize, trail: &mut T) {
-        let clock = &self.plan.clock;
-        let now = TickOfWalk {
-            end: (tick + 1) as f64,
-            pace: clock.pace[tick],
-            active_h: clock.active_hours.in_tick(tick),
-            tick_h: clock.tick_h,
-        };
-        let mut at = 0;
-        while at < self.walkers.len() && !trail.is_called_off() {
-            let slot = self.walkers[at];
-            let bout = &mut self.bouts[slot as usize];
-            let larva = &self.larvae[bout.larva as usize];
-            let end = bout.advance(
-                usize::from(larva.phase),
-                now,
-                &self.plan.movement,
-                &self.ground,
-                &self.stems,
-                trail,
-            );
-            let (id, time) = (bout.larva, bout.time);
-            if end == End::Walking && !self.develop_on_the_ground(id, now.end, trail) {
-                trail.tick_ends(id, now.end);
-                at += 1;
-                continue;
-            }
-            trail.end(id, time, end);
-            self.walkers.swap_remove(at);
-            self.strides += self.bouts[slot as usize].strides;
-            match end {
-                End::Walking => {}
-                End::Settled(stem) => self.settle(id, slot, stem, time),
-                End::Died => self.finish(id, Fate::DiedOffPlant, time),
-                End::Lost => self.finish(id, Fate::Lost, time),
-            }
-            self.idle_bouts.push(slot);
-        }
-    }
-
-    /// Every larva still at large is alive at the end.
-    fn close(&mut self) {
-        let end = self.plan.clock.ticks as f64;
-        for larva in &mut self.larvae {
-            if matches!(larva.state, State::OnStem | State::Walking) {
-                larva.state = State::Ended(Fate::Alive);
-                larva.ended_at = end;
-            }
-        }
-        for &slot in &self.walkers {
-            self.strides += self.bouts[slot as usize].strides;
-        }
-        self.walkers.clear();
-    }
-
-    /// First larva on a stem, then the next, and so on.
-    fn first_on(&self, stem: u32) -> Option<u32> {
-        let first = self.stems[stem as usize].first_larva;
-        (first != NOBODY).then_some(first)
-    }
-
-    /// The key of the season.
-    #[must_use]
-    pub fn key(&self) -> Key {
-        self.key
     }
 }

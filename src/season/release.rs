@@ -3,7 +3,8 @@
 use super::Season;
 use super::calling_off::{Heeding, Interrupted};
 use super::larva::{Event, Larva, NOBODY, State};
-use super::queue::Matter;
+use super::queue::Lane;
+use super::sitting::{PHASE_ENDS, RISKS};
 use crate::life::Moment;
 use crate::random::{Key, Purpose};
 use crate::scenario::Stage;
@@ -44,8 +45,7 @@ impl Season<'_> {
             let key = key.to(Purpose::Release).with(number as u64);
             let stem = self.nearest_stem(released.at_m);
             self.larvae.push(released_larva(released, stem, key));
-            self.calendar
-                .enter(Matter::Larva, released.time, number as u32);
+            self.queue.enter(Lane::Larvae, released.time, number as u32);
         }
         self.go(&mut trail);
         self.complete(&trail)
@@ -63,6 +63,8 @@ impl Season<'_> {
 }
 
 fn released_larva(released: &Released, stem: u32, key: Key) -> Larva {
+    let mut left = [0.0; RISKS.len()];
+    left[PHASE_ENDS] = key.to(Purpose::Release).unit();
     Larva {
         natal: stem,
         stem,
@@ -75,9 +77,7 @@ fn released_larva(released: &Released, stem: u32, key: Key) -> Larva {
         rate: 1.0,
         key,
         since: Moment::default(),
-        need_dd: key.to(Purpose::Release).unit(),
-        death_left: 0.0,
-        leave_left: 0.0,
+        left,
         next_time: released.time,
         next: Event::Laid,
         before: NOBODY,

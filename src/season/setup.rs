@@ -2,7 +2,8 @@
 
 use super::Season;
 use super::larva::{Event, Larva, NOBODY, State};
-use super::queue::Matter;
+use super::queue::Lane;
+use super::sitting::RISKS;
 use crate::life::Moment;
 use crate::life::laying::Egg;
 use crate::life::traits::regrowth_lag_weeks;
@@ -10,7 +11,7 @@ use crate::random::{Key, Purpose, unit};
 use crate::walk::Trail;
 use crate::world::layout::{HalfId, PlacedPatch};
 use crate::world::{Stem, placement};
-use rand_distr::{Distribution, Exp1, StandardNormal};
+use rand_distr::{Distribution, StandardNormal};
 
 /// Vectors that are filled anew each season.
 #[derive(Debug, Default)]
@@ -33,10 +34,10 @@ impl Season<'_> {
         self.strides = 0;
         self.sightings.clear();
         self.walkers.clear();
-        self.calendar.reset(plan.clock.ticks);
-        self.calendar.mark(plan.clock.cutting);
+        self.queue.reset(plan.clock.ticks);
+        self.queue.mark(plan.clock.cutting);
         for survey in &plan.clock.surveys {
-            self.calendar.mark(*survey);
+            self.queue.mark(*survey);
         }
         self.idle_bouts.clear();
         self.idle_bouts.extend(0..self.bouts.len() as u32);
@@ -140,8 +141,8 @@ impl Season<'_> {
                         stem.mature_at = (plan.clock.cutting + plan.clock.weeks(aged))
                             .ceil()
                             .max(stem.fresh_at + 1.0);
-                        self.calendar.enter(Matter::Stem, stem.fresh_at, id as u32);
-                        self.calendar.enter(Matter::Stem, stem.mature_at, id as u32);
+                        self.queue.enter(Lane::Stems, stem.fresh_at, id as u32);
+                        self.queue.enter(Lane::Stems, stem.mature_at, id as u32);
                     }
                 }
                 id += 1;
@@ -175,7 +176,7 @@ impl Season<'_> {
         for egg in &self.scratch.eggs {
             let larva = self.larvae.len() as u32;
             self.larvae.push(egg_as_larva(egg));
-            self.calendar.enter(Matter::Larva, egg.time, larva);
+            self.queue.enter(Lane::Larvae, egg.time, larva);
         }
     }
 
@@ -184,18 +185,6 @@ impl Season<'_> {
         self.on_stems.clear();
         self.on_stems.resize(larvae.div_ceil(u64::BITS as usize), 0);
         self.larvae.clear();
-    }
-
-    /// Draws what an egg, or a larva let go, brings into its life.
-    pub(super) fn endow(&mut self, id: u32) {
-        let traits = &self.plan.traits;
-        let larva = &mut self.larvae[id as usize];
-        let mut stream = larva.key.to(Purpose::Life).stream();
-        larva.death_left = Exp1.sample(&mut stream);
-        larva.leave_left = Exp1.sample(&mut stream);
-        let z: f64 = StandardNormal.sample(&mut stream);
-        larva.rate = (traits.rate_log_sd * z).exp();
-        larva.need_dd = traits.need_dd[usize::from(larva.phase)] * (1.0 - larva.need_dd);
     }
 }
 
@@ -218,9 +207,7 @@ fn egg_as_larva(egg: &Egg) -> Larva {
         rate: 1.0,
         key: egg.key,
         since: Moment::default(),
-        need_dd: 0.0,
-        death_left: 0.0,
-        leave_left: 0.0,
+        left: [0.0; RISKS.len()],
         next_time: egg.time,
         next: Event::Laid,
         before: NOBODY,

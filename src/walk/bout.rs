@@ -3,6 +3,7 @@
 use super::perception::met_at;
 use super::turning::Turns;
 use crate::life::Traits;
+use crate::life::clock::StepWeather;
 use crate::life::traits::{by_condition, stage_of};
 use crate::random::{Key, Stream, unit};
 use crate::scenario::{PerStage, Scenario};
@@ -135,24 +136,12 @@ pub struct Bout {
     pub time: f64,
     /// Strides so far.
     pub strides: u64,
-    step: (f64, f64),
+    /// The stride taken last, metres.
+    stride: (f64, f64),
     under_way: f64,
     hazard_left: f64,
     rejected: Vec<u32>,
     stream: Stream,
-}
-
-/// The tick in which a walk is advanced.
-#[derive(Debug, Clone, Copy)]
-pub struct TickOfWalk {
-    /// End of the tick, ticks.
-    pub end: f64,
-    /// Factor of temperature and daylight on speed; 0 while inactive.
-    pub pace: f64,
-    /// Active hours in the tick.
-    pub active_h: f64,
-    /// Length of the tick, hours.
-    pub tick_h: f64,
 }
 
 impl Bout {
@@ -165,7 +154,7 @@ impl Bout {
             y_m: 0.0,
             time: 0.0,
             strides: 0,
-            step: (0.0, 0.0),
+            stride: (0.0, 0.0),
             under_way: 0.0,
             hazard_left: 0.0,
             rejected: Vec::new(),
@@ -190,7 +179,7 @@ impl Bout {
         (self.x_m, self.y_m) = place;
         self.time = time;
         self.strides = 0;
-        self.step = (stride_m * heading.cos(), stride_m * heading.sin());
+        self.stride = (stride_m * heading.cos(), stride_m * heading.sin());
         self.under_way = 0.0;
         self.hazard_left = Exp1.sample(&mut stream);
         self.rejected.clear();
@@ -203,49 +192,49 @@ impl Bout {
         Exp1.sample(&mut self.stream)
     }
 
-    /// Walks to the end of a tick, or until the bout ends earlier.
+    /// Walks to the end of a step, or until the bout ends earlier.
     pub fn advance<T: Trail>(
         &mut self,
         phase: usize,
-        tick: TickOfWalk,
+        step: StepWeather,
         movement: &Movement,
         ground: &Ground,
         stems: &Stems,
         trail: &mut T,
     ) -> End {
         let stage = stage_of(phase);
-        // Nobody walks in inactive ticks: what was left of them is passed over.
-        self.time = self.time.max(tick.end - 1.0);
-        if tick.pace <= 0.0 || self.time >= tick.end {
+        // Nobody walks in inactive steps: what was left of them is passed over.
+        self.time = self.time.max(step.end - 1.0);
+        if step.pace <= 0.0 || self.time >= step.end {
             return End::Walking;
         }
         loop {
             let cover = ground.code(ground.cell(self.x_m, self.y_m)) & COVER_BITS;
             let index = usize::from(cover);
-            let strides_per_tick = movement.strides_per_h[stage]
+            let strides_per_step = movement.strides_per_h[stage]
                 * movement.speed_factor[index]
-                * tick.pace
-                * tick.tick_h;
-            let hazard_per_tick = movement.hazard_per_h[index] * tick.active_h;
-            let dies_at = self.time + self.hazard_left / hazard_per_tick;
-            let until = tick.end.min(dies_at);
-            let walked = self.under_way + (until - self.time) * strides_per_tick;
+                * step.pace
+                * step.step_h;
+            let hazard_per_step = movement.hazard_per_h[index] * step.active_h;
+            let dies_at = self.time + self.hazard_left / hazard_per_step;
+            let until = step.end.min(dies_at);
+            let walked = self.under_way + (until - self.time) * strides_per_step;
             let whole = walked as u64;
             let (taken, end) = self.stride_on(whole, cover, stage, movement, ground, stems, trail);
             match end {
                 None if taken == whole => {
-                    self.hazard_left -= (until - self.time) * hazard_per_tick;
+                    self.hazard_left -= (until - self.time) * hazard_per_step;
                     self.under_way = walked - whole as f64;
                     self.time = until;
-                    return if dies_at <= tick.end {
+                    return if dies_at <= step.end {
                         End::Died
                     } else {
                         End::Walking
                     };
                 }
                 stopped => {
-                    let elapsed = (taken as f64 - self.under_way) / strides_per_tick;
-                    self.hazard_left -= elapsed * hazard_per_tick;
+                    let elapsed = (taken as f64 - self.under_way) / strides_per_step;
+                    self.hazard_left -= elapsed * hazard_per_step;
                     self.under_way = 0.0;
                     self.time = (self.time + elapsed).min(until);
                     if let Some(end) = stopped {
@@ -312,7 +301,7 @@ impl Bout {
         let turns = &movement.turns[usize::from(cover)];
         let mut stream = self.stream.clone();
         let (mut x, mut y) = (self.x_m, self.y_m);
-        let (mut dx, mut dy) = self.step;
+        let (mut dx, mut dy) = self.stride;
         let mut left = strides;
         while left > 0 {
             left -= 1;
@@ -332,7 +321,7 @@ impl Bout {
         }
         self.stream = stream;
         (self.x_m, self.y_m) = (x, y);
-        self.step = (dx, dy);
+        self.stride = (dx, dy);
         strides - left
     }
 
@@ -345,8 +334,8 @@ impl Bout {
         (movement, stage): (&Movement, usize),
         trail: &T,
     ) -> Option<u32> {
-        let step = self.step;
-        let from = (self.x_m - step.0, self.y_m - step.1);
+        let stride = self.stride;
+        let from = (self.x_m - stride.0, self.y_m - stride.1);
         let mut passed = f64::NEG_INFINITY;
         loop {
             let mut first: Option<(f64, u32)> = None;
@@ -355,7 +344,7 @@ impl Bout {
                 if self.rejected.contains(&stem) {
                     continue;
                 }
-                let Some(at) = met_at(from, step, (x, y), movement.range2_m2) else {
+                let Some(at) = met_at(from, stride, (x, y), movement.range2_m2) else {
                     continue;
                 };
                 let earlier = first.is_none_or(|(best, id)| at < best || (at == best && stem < id));
