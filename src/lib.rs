@@ -31,6 +31,7 @@
 #![warn(missing_docs)]
 
 pub mod cli;
+pub mod ids;
 pub mod life;
 pub mod output;
 pub mod plan;

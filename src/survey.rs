@@ -1,5 +1,6 @@
 //! What a volunteer sees of a season.
 
+use crate::ids::LarvaId;
 use crate::plan::Plan;
 use crate::random::{Key, Purpose, unit};
 use crate::scenario::{STAGES, Stage};
@@ -12,7 +13,7 @@ pub struct Sighting {
     /// Index of the survey.
     pub survey: u16,
     /// Index of the larva in its season.
-    pub larva: u32,
+    pub larva: LarvaId,
     /// True stage.
     pub stage: u8,
     /// Stage read by the volunteer, if found.

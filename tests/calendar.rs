@@ -113,7 +113,7 @@ fn exact_the_first_l5_is_there_when_degree_days_by_hand_say() {
         each_season(&long, SEED, SEASONS, |season| {
             let own = season.larvae.iter().filter(|larva| {
                 larva.was_laid()
-                    && season.stems[larva.natal as usize].half.is_cut()
+                    && season.stems[larva.natal].half.is_cut()
                     && larva.laid_at >= long.clock.cutting
             });
             // The first whole day after cutting on which somebody is in the stage.
@@ -166,7 +166,7 @@ fn exact_days_agree_with_lives_counted_one_by_one() {
             .enumerate()
             .filter(|(_, larva)| larva.was_laid())
         {
-            let half = season.stems[larva.natal as usize].half;
+            let half = season.stems[larva.natal].half;
             let part = match (half.patch(), half.is_cut()) {
                 (0, true) => Part::Cut,
                 (0, false) => Part::Refuge,
@@ -176,7 +176,7 @@ fn exact_days_agree_with_lives_counted_one_by_one() {
             let own = record
                 .phases
                 .iter()
-                .filter(|(other, ..)| *other == id as u32);
+                .filter(|(other, ..)| other.index() == id);
             from.extend(own.map(|(_, phase, time)| (*time, *phase)));
             for (day, time) in plan.clock.surveys.iter().enumerate() {
                 let phase = from
@@ -269,7 +269,7 @@ fn stat_rounds_by_degree_days_are_those_of_simulated_lives() {
         let mut rows = Vec::new();
         each_season(&plan, SEED, SEASONS, |season| {
             let of_round = season.larvae.iter().filter(|larva| {
-                let stem = &season.stems[larva.natal as usize];
+                let stem = &season.stems[larva.natal];
                 stem.half.is_cut()
                     && larva.fate() == Some(Fate::Pupated)
                     && larva.laid_at >= clock.cutting

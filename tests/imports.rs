@@ -7,13 +7,13 @@ use std::path::{Path, PathBuf};
 /// The order of the modules, from the top. A module may name what stands after it, never what stands before it.
 /// `life` stands above `world` because egg-laying and traits speak of stems and their condition; `walk` above `life`
 /// because movement is made from the traits.
-const ORDER: [&str; 15] = [
+const ORDER: [&str; 16] = [
     "main", "cli", "output", "study", "runner", "stats", "season", "survey", "plan", "walk",
-    "life", "world", "scenario", "random", "trouble",
+    "life", "world", "scenario", "random", "ids", "trouble",
 ];
 
 /// Modules that name nothing of the project but themselves.
-const ALONE: [&str; 3] = ["stats", "random", "trouble"];
+const ALONE: [&str; 4] = ["stats", "random", "ids", "trouble"];
 
 fn sources(folder: &Path, found: &mut Vec<PathBuf>) {
     for entry in fs::read_dir(folder).expect("src is readable") {

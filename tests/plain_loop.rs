@@ -6,6 +6,7 @@
 mod common;
 
 use common::plan;
+use crawlspan::ids::{LarvaId, StemId};
 use crawlspan::life::clock::StepWeather;
 use crawlspan::life::traits::{PHASES, PUPATING, by_condition, stage_of};
 use crawlspan::plan::Plan;
@@ -25,8 +26,8 @@ enum Place {
 
 struct PlainLarva {
     key: Key,
-    natal: u32,
-    stem: u32,
+    natal: StemId,
+    stem: StemId,
     laid_at: f64,
     place: Place,
     phase: usize,
@@ -45,7 +46,7 @@ struct PlainSeason<'p> {
     eaten: Vec<f64>,
     hazards: [[f64; PHASES]; 2],
     larvae: Vec<PlainLarva>,
-    present: Vec<(usize, u32, u32, usize)>,
+    present: Vec<(usize, LarvaId, StemId, usize)>,
 }
 
 impl<'p> PlainSeason<'p> {
@@ -63,7 +64,7 @@ impl<'p> PlainSeason<'p> {
             })
             .collect();
         for (id, stem) in stems.iter().enumerate() {
-            ground.enter(id as u32, stem.x_m, stem.y_m, plan.movement.reach_m);
+            ground.enter(StemId::new(id), stem.x_m, stem.y_m, plan.movement.reach_m);
         }
         let z: f64 =
             StandardNormal.sample(&mut season.key().to(Purpose::Site).with(u64::MAX).stream());
@@ -106,11 +107,9 @@ impl<'p> PlainSeason<'p> {
                         .iter()
                         .enumerate()
                         .filter(|(_, larva)| matches!(larva.place, Place::Stem));
-                    self.present.extend(
-                        standing.map(|(id, larva)| {
-                            (survey, id as u32, larva.stem, stage_of(larva.phase))
-                        }),
-                    );
+                    self.present.extend(standing.map(|(id, larva)| {
+                        (survey, LarvaId::new(id), larva.stem, stage_of(larva.phase))
+                    }));
                 }
             }
             for id in 0..self.larvae.len() {
@@ -135,7 +134,7 @@ impl<'p> PlainSeason<'p> {
             {
                 stem.condition = Condition::Stubble;
                 for larva in &mut self.larvae {
-                    if larva.stem == id as u32 && matches!(larva.place, Place::Stem) {
+                    if larva.stem.index() == id && matches!(larva.place, Place::Stem) {
                         larva.place = Place::Done(Fate::Destroyed);
                         larva.ended_at = now;
                     }
@@ -160,10 +159,7 @@ impl<'p> PlainSeason<'p> {
             if laid_at >= end {
                 return;
             }
-            if !self.stems[self.larvae[id].natal as usize]
-                .condition
-                .has_leaves()
-            {
+            if !self.stems[self.larvae[id].natal].condition.has_leaves() {
                 self.larvae[id].place = Place::Never;
                 return;
             }
@@ -201,7 +197,7 @@ impl<'p> PlainSeason<'p> {
         let (clock, traits) = (&self.plan.clock, &self.plan.traits);
         let larva = &mut self.larvae[id];
         let stage = stage_of(larva.phase);
-        let condition = by_condition(self.stems[larva.stem as usize].condition);
+        let condition = by_condition(self.stems[larva.stem].condition);
         let own_dd = clock.degree_days.in_tick(tick) * larva.rate;
         let hazard = self.hazards[condition][larva.phase] * own_dd;
         let leaving = if stage == 0 {
@@ -223,7 +219,7 @@ impl<'p> PlainSeason<'p> {
         larva.need -= first * own_dd;
         larva.death -= first * hazard;
         larva.leave -= first * leaving;
-        self.eaten[larva.stem as usize] += first * own_dd * traits.intake_cm_per_dd[stage];
+        self.eaten[larva.stem.index()] += first * own_dd * traits.intake_cm_per_dd[stage];
         if first >= left {
             return None;
         }
@@ -251,7 +247,7 @@ impl<'p> PlainSeason<'p> {
             return;
         }
         larva.need += self.plan.traits.need_dd[larva.phase];
-        if self.stems[larva.stem as usize].condition == Condition::EatenOut {
+        if self.stems[larva.stem].condition == Condition::EatenOut {
             self.depart(id, time, false);
         }
     }
@@ -286,7 +282,7 @@ impl<'p> PlainSeason<'p> {
         let traits = &self.plan.traits;
         let larva = &mut self.larvae[id];
         let stage = stage_of(larva.phase);
-        let stem = &self.stems[larva.stem as usize];
+        let stem = &self.stems[larva.stem];
         let condition = by_condition(stem.condition);
         let key = larva.key.to(Purpose::Bout).with(u64::from(larva.bouts));
         let (leaves, falls) = (
@@ -298,7 +294,7 @@ impl<'p> PlainSeason<'p> {
         let mut bout = Bout::idle();
         let left = (!fell).then_some(larva.stem);
         bout.begin(
-            id as u32,
+            LarvaId::new(id),
             key,
             (stem.x_m, stem.y_m),
             time,
@@ -389,7 +385,7 @@ impl<'p> PlainSeason<'p> {
             self.stems[stem].condition = Condition::EatenOut;
             for id in 0..self.larvae.len() {
                 let larva = &self.larvae[id];
-                if larva.stem == stem as u32
+                if larva.stem.index() == stem
                     && matches!(larva.place, Place::Stem)
                     && larva.phase > 0
                 {
@@ -428,12 +424,12 @@ fn compare(name: &str, settings: &[(&str, &str)], seasons: u64) {
             lives += usize::from(fate.is_some());
             bouts += u64::from(fast.bouts);
         }
-        let seen: Vec<(usize, u32, usize)> = season
+        let seen: Vec<(usize, LarvaId, usize)> = season
             .sightings
             .iter()
             .map(|s| (usize::from(s.survey), s.larva, usize::from(s.stage)))
             .collect();
-        let present: Vec<(usize, u32, usize)> =
+        let present: Vec<(usize, LarvaId, usize)> =
             plain.present.iter().map(|p| (p.0, p.1, p.3)).collect();
         assert_eq!(seen, present, "{name}, replicate {replicate}: surveys");
         for (id, (fast, slow)) in season.stems.iter().zip(&plain.stems).enumerate() {
@@ -503,20 +499,20 @@ fn exact_skipping_agrees_with_the_plain_loop_on_mixed_ground_late_in_summer() {
 /// Notes when phases begin, and of whom on the ground.
 #[derive(Default)]
 struct Moults {
-    on_the_ground: std::collections::BTreeSet<u32>,
+    on_the_ground: std::collections::BTreeSet<LarvaId>,
     /// Larva, phase that begins, time, whether on the ground.
-    seen: Vec<(u32, u8, f64, bool)>,
+    seen: Vec<(LarvaId, u8, f64, bool)>,
 }
 
 impl Trail for Moults {
-    fn begin(&mut self, larva: u32, _: usize, _: f64, _: f64, _: f64) {
+    fn begin(&mut self, larva: LarvaId, _: usize, _: f64, _: f64, _: f64) {
         self.on_the_ground.insert(larva);
     }
-    fn stride(&mut self, _: u32, _: f64, _: f64) {}
-    fn end(&mut self, larva: u32, _: f64, _: End) {
+    fn stride(&mut self, _: LarvaId, _: f64, _: f64) {}
+    fn end(&mut self, larva: LarvaId, _: f64, _: End) {
         self.on_the_ground.remove(&larva);
     }
-    fn phase_begins(&mut self, larva: u32, phase: u8, time: f64) {
+    fn phase_begins(&mut self, larva: LarvaId, phase: u8, time: f64) {
         let on_the_ground = self.on_the_ground.contains(&larva);
         self.seen.push((larva, phase, time, on_the_ground));
     }
@@ -553,7 +549,7 @@ fn exact_phases_begin_in_the_step_in_which_their_degree_days_are_done() {
         let mut moults = Moults::default();
         season.run(Key::master(5, 0).with(replicate), &mut moults);
         for (id, phase, time, on_the_ground) in moults.seen {
-            let larva = &season.larvae[id as usize];
+            let larva = &season.larvae[id];
             let own_dd = |time: f64| {
                 let dd = &plan.clock.degree_days;
                 larva.rate * (dd.by(time) - dd.by(larva.laid_at))

@@ -233,7 +233,7 @@ fn published_zero_fraction_of_eggs_per_stem() {
             .iter()
             .filter(|larva| larva.state != State::NeverLaid)
         {
-            laid[larva.natal as usize] += 1;
+            laid[larva.natal.index()] += 1;
         }
         stems += laid.len() as f64;
         empty += laid.iter().filter(|count| **count == 0).count() as f64;

@@ -3,6 +3,7 @@
 mod common;
 
 use common::{BOUND_SE, mean_se, plan};
+use crawlspan::ids::{LarvaId, StemId};
 use crawlspan::life::clock::StepWeather;
 use crawlspan::plan::Plan;
 use crawlspan::random::Key;
@@ -33,11 +34,11 @@ fn open_plain(mean_cosine: &str, margin_m: &str) -> Plan {
 struct Path(Vec<(f64, f64)>);
 
 impl Trail for Path {
-    fn begin(&mut self, _: u32, _: usize, _: f64, _: f64, _: f64) {}
-    fn stride(&mut self, _: u32, x_m: f64, y_m: f64) {
+    fn begin(&mut self, _: LarvaId, _: usize, _: f64, _: f64, _: f64) {}
+    fn stride(&mut self, _: LarvaId, x_m: f64, y_m: f64) {
         self.0.push((x_m, y_m));
     }
-    fn end(&mut self, _: u32, _: f64, _: End) {}
+    fn end(&mut self, _: LarvaId, _: f64, _: End) {}
 }
 
 /// Distances from the start after the given numbers of strides, one row a walk.
@@ -55,7 +56,7 @@ fn distances(plan: &Plan, movement: &Movement, strides: &[usize], walks: u64) ->
     for walk in 0..walks {
         let mut path = Path(Vec::with_capacity(longest));
         bout.begin(
-            0,
+            LarvaId::new(0),
             Key::master(21, 0).with(walk),
             start,
             1e6 - 1.0,
@@ -176,13 +177,13 @@ fn share_that_reaches(
     };
     let centre = (plan.layout.arena_m.0 / 2.0, plan.layout.arena_m.1 / 2.0);
     let mut ground = plan.ground.clone();
-    ground.enter(0, centre.0, centre.1, movement.reach_m);
+    ground.enter(StemId::new(0), centre.0, centre.1, movement.reach_m);
     let stems = vec![Stem::new(centre.0, centre.1, HalfId::new(0, false))];
     let mut bout = Bout::idle();
     let mut reached = 0.0;
     for walker in 0..walkers {
         bout.begin(
-            0,
+            LarvaId::new(0),
             Key::master(23, 0).with(walker),
             (centre.0 + r, centre.1),
             0.0,

@@ -1,6 +1,7 @@
 //! Egg-laying: which stem gets an egg, and when.
 
 use super::Clock;
+use crate::ids::StemId;
 use crate::random::{Key, Purpose, unit};
 use crate::scenario::{REFERENCE_STEMS, Scenario};
 use crate::world::layout::PlacedPatch;
@@ -26,7 +27,7 @@ pub struct Laying {
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Egg {
     /// Stem.
-    pub stem: u32,
+    pub stem: StemId,
     /// Time, ticks.
     pub time: f64,
     /// Identity, from which all its later draws come.
@@ -108,7 +109,7 @@ impl Laying {
     /// on stubble is laid.
     pub fn eggs(
         &self,
-        index: u32,
+        index: StemId,
         stem: &Stem,
         stem_key: Key,
         rate: f64,

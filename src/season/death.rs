@@ -3,6 +3,7 @@
 use super::Season;
 use super::larva::{Event, Fate};
 use super::sitting::{Risk, SpentBy};
+use crate::ids::LarvaId;
 use crate::life::Moment;
 
 /// Death by a hazard on own degree-days, so that stage survival is what the scenario says whatever the weather.
@@ -14,7 +15,7 @@ pub(super) const DIES: Risk = Risk {
 
 impl Season<'_> {
     /// A larva or egg dies where it stands. The dead keep no account but for what they ate.
-    pub(super) fn death(&mut self, id: u32, now: Moment) {
+    pub(super) fn death(&mut self, id: LarvaId, now: Moment) {
         self.cease_eating(id, now);
         self.take_off_stem(id);
         self.finish(id, Fate::DiedOnStem, now.time);

@@ -3,6 +3,7 @@
 use super::Season;
 use super::larva::Event;
 use super::sitting::{PHASE_ENDS as NEED, Risk, SpentBy};
+use crate::ids::LarvaId;
 use crate::life::Moment;
 use crate::life::traits::PUPATING;
 use crate::walk::Trail;
@@ -26,15 +27,20 @@ pub(super) enum Grown {
 
 impl Season<'_> {
     /// The phase of a larva on a stem ends.
-    pub(super) fn development<T: Trail>(&mut self, id: u32, now: Moment, trail: &mut T) -> Grown {
+    pub(super) fn development<T: Trail>(
+        &mut self,
+        id: LarvaId,
+        now: Moment,
+        trail: &mut T,
+    ) -> Grown {
         self.end_sitting(id, now);
         if self.moult(id, now, trail) == Grown::Up {
             self.take_off_stem(id);
             return Grown::Up;
         }
-        let stem = self.larvae[id as usize].stem;
+        let stem = self.larvae[id].stem;
         self.begin_sitting(id, now);
-        if self.stems[stem as usize].condition == Condition::EatenOut {
+        if self.stems[stem].condition == Condition::EatenOut {
             self.driven_off(id, now, trail);
         }
         Grown::Older
@@ -43,14 +49,14 @@ impl Season<'_> {
     /// A larva on the ground goes on developing; its phases end with the step in which their degree-days are done.
     pub(super) fn development_on_the_ground<T: Trail>(
         &mut self,
-        id: u32,
+        id: LarvaId,
         now: Moment,
         trail: &mut T,
     ) -> Grown {
-        let larva = &mut self.larvae[id as usize];
+        let larva = &mut self.larvae[id];
         larva.left[NEED] -= larva.rate * (now.dd - larva.since.dd);
         larva.since = now;
-        while self.larvae[id as usize].left[NEED] <= 0.0 {
+        while self.larvae[id].left[NEED] <= 0.0 {
             if self.moult(id, now, trail) == Grown::Up {
                 return Grown::Up;
             }
@@ -59,8 +65,8 @@ impl Season<'_> {
     }
 
     /// The next phase begins.
-    fn moult<T: Trail>(&mut self, id: u32, now: Moment, trail: &mut T) -> Grown {
-        let larva = &mut self.larvae[id as usize];
+    fn moult<T: Trail>(&mut self, id: LarvaId, now: Moment, trail: &mut T) -> Grown {
+        let larva = &mut self.larvae[id];
         larva.phase += 1;
         trail.phase_begins(id, larva.phase, now.time);
         if usize::from(larva.phase) == PUPATING {

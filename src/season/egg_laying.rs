@@ -3,16 +3,17 @@
 use super::Season;
 use super::larva::State;
 use super::sitting::{DIES, LEAVES, PHASE_ENDS};
+use crate::ids::LarvaId;
 use crate::life::Moment;
 use crate::random::Purpose;
 use rand_distr::{Distribution, Exp1, StandardNormal};
 
 impl Season<'_> {
     /// The egg is laid, unless its stem has no leaves: then it never existed.
-    pub(super) fn egg_laying(&mut self, id: u32, now: Moment) {
-        let stem = self.larvae[id as usize].natal;
-        if !self.stems[stem as usize].condition.has_leaves() {
-            self.larvae[id as usize].state = State::NeverLaid;
+    pub(super) fn egg_laying(&mut self, id: LarvaId, now: Moment) {
+        let stem = self.larvae[id].natal;
+        if !self.stems[stem].condition.has_leaves() {
+            self.larvae[id].state = State::NeverLaid;
             return;
         }
         self.endow(id);
@@ -20,9 +21,9 @@ impl Season<'_> {
     }
 
     /// Draws what an egg, or a larva let go, brings into its life.
-    fn endow(&mut self, id: u32) {
+    fn endow(&mut self, id: LarvaId) {
         let traits = &self.plan.traits;
-        let larva = &mut self.larvae[id as usize];
+        let larva = &mut self.larvae[id];
         let mut stream = larva.key.to(Purpose::Life).stream();
         larva.left[DIES] = Exp1.sample(&mut stream);
         larva.left[LEAVES] = Exp1.sample(&mut stream);

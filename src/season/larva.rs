@@ -1,13 +1,11 @@
 //! A larva, from egg to its fate.
 
 use super::sitting::RISKS;
+use crate::ids::{LarvaId, StemId, indexed_by};
 use crate::life::Moment;
 use crate::life::traits::stage_of;
 use crate::random::Key;
 use crate::scenario::Stage;
-
-/// No larva, in lists.
-pub(super) const NOBODY: u32 = u32::MAX;
 
 /// How a life ends. Every egg ends in exactly one fate.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
@@ -79,9 +77,9 @@ pub(super) enum Event {
 #[derive(Debug, Clone)]
 pub struct Larva {
     /// Stem on which it was laid.
-    pub natal: u32,
+    pub natal: StemId,
     /// Stem on which it is or last was.
-    pub stem: u32,
+    pub stem: StemId,
     /// Where it is.
     pub state: State,
     /// Phase: its stage, or the time after it has left to pupate.
@@ -104,9 +102,11 @@ pub struct Larva {
     pub(super) left: [f64; RISKS.len()],
     pub(super) next_time: f64,
     pub(super) next: Event,
-    pub(super) before: u32,
-    pub(super) behind: u32,
+    pub(super) before: Option<LarvaId>,
+    pub(super) behind: Option<LarvaId>,
 }
+
+indexed_by!(LarvaId, Larva);
 
 impl Larva {
     /// Stage: 0 egg, 1 .. 5 the instars.

@@ -3,6 +3,7 @@
 use super::Season;
 use super::larva::{Event, State};
 use super::sitting::{Risk, SpentBy};
+use crate::ids::{BoutSlot, LarvaId};
 use crate::life::Moment;
 use crate::life::traits::by_condition;
 use crate::random::Purpose;
@@ -20,23 +21,23 @@ pub(super) const LEAVES: Risk = Risk {
 
 impl Season<'_> {
     /// The budget of leaving is spent: the larva goes, or falls, in proportion to the two hazards.
-    pub(super) fn leaving<T: Trail>(&mut self, id: u32, now: Moment, trail: &mut T) {
+    pub(super) fn leaving<T: Trail>(&mut self, id: LarvaId, now: Moment, trail: &mut T) {
         self.depart(id, now, true, trail);
     }
 
     /// Nothing is left to eat: the larva goes for certain.
-    pub(super) fn driven_off<T: Trail>(&mut self, id: u32, now: Moment, trail: &mut T) {
+    pub(super) fn driven_off<T: Trail>(&mut self, id: LarvaId, now: Moment, trail: &mut T) {
         self.depart(id, now, false, trail);
     }
 
     /// A larva that leaves by choice ignores its stem for the bout; one that fell may climb it again.
-    fn depart<T: Trail>(&mut self, id: u32, now: Moment, may_have_fallen: bool, trail: &mut T) {
+    fn depart<T: Trail>(&mut self, id: LarvaId, now: Moment, may_have_fallen: bool, trail: &mut T) {
         self.end_sitting(id, now);
         self.take_off_stem(id);
         let traits = &self.plan.traits;
-        let larva = &mut self.larvae[id as usize];
+        let larva = &mut self.larvae[id];
         let stage = larva.stage();
-        let stem = &self.stems[larva.stem as usize];
+        let stem = &self.stems[larva.stem];
         let key = larva.key.to(Purpose::Bout).with(u64::from(larva.bouts));
         let (leaves, falls) = (
             traits.leave_per_h[by_condition(stem.condition)][stage],
@@ -47,10 +48,10 @@ impl Season<'_> {
         larva.state = State::Walking;
         let slot = self.idle_bouts.pop().unwrap_or_else(|| {
             self.bouts.push(Bout::idle());
-            (self.bouts.len() - 1) as u32
+            BoutSlot::new(self.bouts.len() - 1)
         });
         let left = (!fell).then_some(larva.stem);
-        let bout = &mut self.bouts[slot as usize];
+        let bout = &mut self.bouts[slot];
         bout.begin(
             id,
             key,

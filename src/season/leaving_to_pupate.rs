@@ -3,16 +3,17 @@
 use super::Season;
 use super::larva::Fate;
 use super::sitting::DIES;
+use crate::ids::LarvaId;
 use crate::life::Moment;
 use crate::life::traits::{GROWN, PUPATING};
 
 impl Season<'_> {
     /// The larva, on no stem any more, goes for good. What is left of its last stage decides whether it gets as far as
     /// pupation.
-    pub(super) fn leaving_to_pupate(&mut self, id: u32, now: Moment) {
+    pub(super) fn leaving_to_pupate(&mut self, id: LarvaId, now: Moment) {
         let clock = &self.plan.clock;
         let need = self.plan.traits.need_dd[PUPATING];
-        let larva = &self.larvae[id as usize];
+        let larva = &self.larvae[id];
         let until_death = larva.left[DIES] / self.hazards[GROWN][PUPATING];
         let (own_dd, fate) = if until_death < need {
             (until_death, Fate::DiedOffPlant)

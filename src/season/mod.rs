@@ -27,6 +27,7 @@ pub use calling_off::Interrupted;
 pub use larva::{Fate, Larva, State};
 pub use release::Released;
 
+use crate::ids::{BoutSlot, LarvaId};
 use crate::life::traits::Hazards;
 use crate::plan::Plan;
 use crate::random::Key;
@@ -62,8 +63,8 @@ pub struct Season<'p> {
     /// One bit a larva: whether it is on a stem.
     on_stems: Vec<u64>,
     bouts: Vec<Bout>,
-    idle_bouts: Vec<u32>,
-    walkers: Vec<u32>,
+    idle_bouts: Vec<BoutSlot>,
+    walkers: Vec<BoutSlot>,
     scratch: setup::Scratch,
 }
 
@@ -160,14 +161,14 @@ impl<'p> Season<'p> {
             }
         }
         for &slot in &self.walkers {
-            self.strides += self.bouts[slot as usize].strides;
+            self.strides += self.bouts[slot].strides;
         }
         self.walkers.clear();
     }
 
     /// A life ends.
-    fn finish(&mut self, id: u32, fate: Fate, time: f64) {
-        let larva = &mut self.larvae[id as usize];
+    fn finish(&mut self, id: LarvaId, fate: Fate, time: f64) {
+        let larva = &mut self.larvae[id];
         larva.state = State::Ended(fate);
         larva.ended_at = time;
     }

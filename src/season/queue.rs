@@ -34,13 +34,13 @@ impl Queue {
     }
 
     /// Enters an id at a time in steps; times beyond the last step never come.
-    pub fn enter(&mut self, lane: Lane, time: f64, id: u32) {
+    pub fn enter(&mut self, lane: Lane, time: f64, id: usize) {
         let step = time as u32 as usize;
         let Some(heads) = self.heads.get_mut(step) else {
             return;
         };
         let head = &mut heads[lane as usize];
-        self.entries.push((id, *head));
+        self.entries.push((id as u32, *head));
         *head = (self.entries.len() - 1) as u32;
         self.busy[step / 64] |= 1 << (step % 64);
     }
@@ -54,11 +54,11 @@ impl Queue {
     }
 
     /// Takes an id out of a step.
-    pub fn take(&mut self, lane: Lane, step: usize) -> Option<u32> {
+    pub fn take(&mut self, lane: Lane, step: usize) -> Option<usize> {
         let head = &mut self.heads.get_mut(step)?[lane as usize];
         let (id, next) = *self.entries.get(*head as usize)?;
         *head = next;
-        Some(id)
+        Some(id as usize)
     }
 
     /// First step from `step` on for which something was ever entered.

@@ -1,5 +1,6 @@
 //! A season as it went: every walk with its times, every stage that began, every larva that was carried.
 
+use crate::ids::{LarvaId, StemId};
 use crate::walk::{End, Trail};
 use std::collections::BTreeMap;
 
@@ -7,7 +8,7 @@ use std::collections::BTreeMap;
 #[derive(Debug, Clone)]
 pub struct RecordedWalk {
     /// Larva in its season.
-    pub larva: u32,
+    pub larva: LarvaId,
     /// Stage at the start.
     pub stage: usize,
     /// Start.
@@ -80,21 +81,21 @@ pub struct Recorder {
     /// Walks in the order in which they began.
     pub walks: Vec<RecordedWalk>,
     /// Phases that began after the egg: larva, phase, time in ticks; in the order of time within a larva.
-    pub phases: Vec<(u32, u8, f64)>,
+    pub phases: Vec<(LarvaId, u8, f64)>,
     /// Larvae and eggs carried by volunteers: larva, stem, time in ticks.
-    pub carried: Vec<(u32, u32, f64)>,
-    open: BTreeMap<u32, usize>,
+    pub carried: Vec<(LarvaId, StemId, f64)>,
+    open: BTreeMap<LarvaId, usize>,
 }
 
 impl Recorder {
-    fn under_way(&mut self, larva: u32) -> Option<&mut RecordedWalk> {
+    fn under_way(&mut self, larva: LarvaId) -> Option<&mut RecordedWalk> {
         let index = *self.open.get(&larva)?;
         self.walks.get_mut(index)
     }
 }
 
 impl Trail for Recorder {
-    fn begin(&mut self, larva: u32, stage: usize, time: f64, x_m: f64, y_m: f64) {
+    fn begin(&mut self, larva: LarvaId, stage: usize, time: f64, x_m: f64, y_m: f64) {
         self.open.insert(larva, self.walks.len());
         self.walks.push(RecordedWalk {
             larva,
@@ -107,13 +108,13 @@ impl Trail for Recorder {
         });
     }
 
-    fn stride(&mut self, larva: u32, x_m: f64, y_m: f64) {
+    fn stride(&mut self, larva: LarvaId, x_m: f64, y_m: f64) {
         if let Some(walk) = self.under_way(larva) {
             walk.points_m.push((x_m, y_m));
         }
     }
 
-    fn end(&mut self, larva: u32, time: f64, end: End) {
+    fn end(&mut self, larva: LarvaId, time: f64, end: End) {
         if let Some(walk) = self.under_way(larva) {
             walk.ended = time;
             walk.end = end;
@@ -121,18 +122,18 @@ impl Trail for Recorder {
         self.open.remove(&larva);
     }
 
-    fn tick_ends(&mut self, larva: u32, time: f64) {
+    fn tick_ends(&mut self, larva: LarvaId, time: f64) {
         if let Some(walk) = self.under_way(larva) {
             let strides = walk.points_m.len() - 1;
             walk.tick_ends.push((time, strides));
         }
     }
 
-    fn phase_begins(&mut self, larva: u32, phase: u8, time: f64) {
+    fn phase_begins(&mut self, larva: LarvaId, phase: u8, time: f64) {
         self.phases.push((larva, phase, time));
     }
 
-    fn carried(&mut self, larva: u32, stem: u32, time: f64) {
+    fn carried(&mut self, larva: LarvaId, stem: StemId, time: f64) {
         self.carried.push((larva, stem, time));
     }
 }

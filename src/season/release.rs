@@ -2,9 +2,10 @@
 
 use super::Season;
 use super::calling_off::{Heeding, Interrupted};
-use super::larva::{Event, Larva, NOBODY, State};
+use super::larva::{Event, Larva, State};
 use super::queue::Lane;
 use super::sitting::{PHASE_ENDS, RISKS};
+use crate::ids::StemId;
 use crate::life::Moment;
 use crate::random::{Key, Purpose};
 use crate::scenario::Stage;
@@ -45,24 +46,24 @@ impl Season<'_> {
             let key = key.to(Purpose::Release).with(number as u64);
             let stem = self.nearest_stem(released.at_m);
             self.larvae.push(released_larva(released, stem, key));
-            self.queue.enter(Lane::Larvae, released.time, number as u32);
+            self.queue.enter(Lane::Larvae, released.time, number);
         }
         self.go(&mut trail);
         self.complete(&trail)
     }
 
-    fn nearest_stem(&self, (x_m, y_m): (f64, f64)) -> u32 {
+    fn nearest_stem(&self, (x_m, y_m): (f64, f64)) -> StemId {
         let away = |stem: &crate::world::Stem| (stem.x_m - x_m).hypot(stem.y_m - y_m);
         let nearest = self
             .stems
             .iter()
             .enumerate()
             .min_by(|(_, a), (_, b)| away(a).total_cmp(&away(b)));
-        nearest.map_or(0, |(stem, _)| stem as u32)
+        StemId::new(nearest.map_or(0, |(stem, _)| stem))
     }
 }
 
-fn released_larva(released: &Released, stem: u32, key: Key) -> Larva {
+fn released_larva(released: &Released, stem: StemId, key: Key) -> Larva {
     let mut left = [0.0; RISKS.len()];
     left[PHASE_ENDS] = key.to(Purpose::Release).unit();
     Larva {
@@ -80,7 +81,7 @@ fn released_larva(released: &Released, stem: u32, key: Key) -> Larva {
         left,
         next_time: released.time,
         next: Event::Laid,
-        before: NOBODY,
-        behind: NOBODY,
+        before: None,
+        behind: None,
     }
 }

@@ -1,9 +1,10 @@
 //! The start of a season: site effects, stems in their places, eggs to come.
 
 use super::Season;
-use super::larva::{Event, Larva, NOBODY, State};
+use super::larva::{Event, Larva, State};
 use super::queue::Lane;
 use super::sitting::RISKS;
+use crate::ids::{BoutSlot, StemId};
 use crate::life::Moment;
 use crate::life::laying::Egg;
 use crate::life::traits::regrowth_lag_weeks;
@@ -40,7 +41,8 @@ impl Season<'_> {
             self.queue.mark(*survey);
         }
         self.idle_bouts.clear();
-        self.idle_bouts.extend(0..self.bouts.len() as u32);
+        self.idle_bouts
+            .extend((0..self.bouts.len()).map(BoutSlot::new));
         let z: f64 = StandardNormal.sample(&mut key.to(Purpose::Site).with(u64::MAX).stream());
         self.hazards = plan.traits.hazards(plan.traits.site_logit_sd * z);
         self.place_stems(key, trail);
@@ -85,7 +87,7 @@ impl Season<'_> {
                 return;
             }
             self.ground
-                .enter(id as u32, stem.x_m, stem.y_m, plan.movement.reach_m);
+                .enter(StemId::new(id), stem.x_m, stem.y_m, plan.movement.reach_m);
         }
         self.ground_is_fixed = fixed;
     }
@@ -141,8 +143,8 @@ impl Season<'_> {
                         stem.mature_at = (plan.clock.cutting + plan.clock.weeks(aged))
                             .ceil()
                             .max(stem.fresh_at + 1.0);
-                        self.queue.enter(Lane::Stems, stem.fresh_at, id as u32);
-                        self.queue.enter(Lane::Stems, stem.mature_at, id as u32);
+                        self.queue.enter(Lane::Stems, stem.fresh_at, id);
+                        self.queue.enter(Lane::Stems, stem.mature_at, id);
                     }
                 }
                 id += 1;
@@ -162,7 +164,7 @@ impl Season<'_> {
                     return;
                 }
                 plan.laying.eggs(
-                    id as u32,
+                    StemId::new(id),
                     &self.stems[id],
                     patch_key.with(number),
                     rates[index],
@@ -174,7 +176,7 @@ impl Season<'_> {
         }
         self.make_room(self.scratch.eggs.len());
         for egg in &self.scratch.eggs {
-            let larva = self.larvae.len() as u32;
+            let larva = self.larvae.len();
             self.larvae.push(egg_as_larva(egg));
             self.queue.enter(Lane::Larvae, egg.time, larva);
         }
@@ -210,7 +212,7 @@ fn egg_as_larva(egg: &Egg) -> Larva {
         left: [0.0; RISKS.len()],
         next_time: egg.time,
         next: Event::Laid,
-        before: NOBODY,
-        behind: NOBODY,
+        before: None,
+        behind: None,
     }
 }

@@ -3,9 +3,10 @@
 //! A new risk is a line in [`RISKS`], an [`Event`] with its process in `Season::step`, and the file of that process.
 
 use super::Season;
-use super::larva::{Event, Larva, NOBODY, State};
+use super::larva::{Event, Larva, State};
 use super::queue::Lane;
 use super::{death, development, leaving};
+use crate::ids::{LarvaId, StemId};
 use crate::life::Moment;
 use crate::life::traits::{Hazards, Traits, by_condition};
 use crate::scenario::Stage;
@@ -53,10 +54,10 @@ pub(super) const LEAVES: usize = 2;
 impl Season<'_> {
     /// The next event of a larva or egg in a step, with its moment. Entries that were overtaken are passed over.
     #[inline]
-    pub(super) fn next_event(&mut self, step: usize) -> Option<(u32, Event, Moment)> {
+    pub(super) fn next_event(&mut self, step: usize) -> Option<(LarvaId, Event, Moment)> {
         loop {
-            let id = self.queue.take(Lane::Larvae, step)?;
-            let larva = &self.larvae[id as usize];
+            let id = LarvaId::new(self.queue.take(Lane::Larvae, step)?);
+            let larva = &self.larvae[id];
             let awaits = matches!(larva.state, State::Unlaid | State::OnStem);
             if awaits && larva.next_time as usize == step {
                 return Some((id, larva.next, self.plan.clock.moment(larva.next_time)));
@@ -65,39 +66,40 @@ impl Season<'_> {
     }
 
     /// The larva stands on a stem from now on.
-    pub(super) fn arrive(&mut self, id: u32, stem: u32, now: Moment) {
-        self.on_stems[id as usize / 64] |= 1 << (id % 64);
-        let first = self.stems[stem as usize].first_larva;
-        let larva = &mut self.larvae[id as usize];
+    pub(super) fn arrive(&mut self, id: LarvaId, stem: StemId, now: Moment) {
+        let (word, bit) = seat(id);
+        self.on_stems[word] |= bit;
+        let first = self.stems[stem].first_larva;
+        let larva = &mut self.larvae[id];
         larva.state = State::OnStem;
         larva.stem = stem;
-        larva.before = NOBODY;
+        larva.before = None;
         larva.behind = first;
-        if first != NOBODY {
-            self.larvae[first as usize].before = id;
+        if let Some(first) = first {
+            self.larvae[first].before = Some(id);
         }
-        let there = &mut self.stems[stem as usize];
-        there.first_larva = id;
+        let there = &mut self.stems[stem];
+        there.first_larva = Some(id);
         there.occupants += 1;
         self.begin_sitting(id, now);
     }
 
     /// The larva stands on its stem no longer; its account is closed.
-    pub(super) fn take_off_stem(&mut self, id: u32) {
-        self.on_stems[id as usize / 64] &= !(1 << (id % 64));
+    pub(super) fn take_off_stem(&mut self, id: LarvaId) {
+        let (word, bit) = seat(id);
+        self.on_stems[word] &= !bit;
         let (before, behind, stem) = {
-            let larva = &self.larvae[id as usize];
+            let larva = &self.larvae[id];
             (larva.before, larva.behind, larva.stem)
         };
-        if before == NOBODY {
-            self.stems[stem as usize].first_larva = behind;
-        } else {
-            self.larvae[before as usize].behind = behind;
+        match before {
+            None => self.stems[stem].first_larva = behind,
+            Some(before) => self.larvae[before].behind = behind,
         }
-        if behind != NOBODY {
-            self.larvae[behind as usize].before = before;
+        if let Some(behind) = behind {
+            self.larvae[behind].before = before;
         }
-        let stem = &mut self.stems[stem as usize];
+        let stem = &mut self.stems[stem];
         stem.occupants -= 1;
         if stem.occupants == 0 {
             stem.rest();
@@ -105,28 +107,26 @@ impl Season<'_> {
     }
 
     /// The larva on a stem that was taken up last, if any is there.
-    pub(super) fn first_on(&self, stem: u32) -> Option<u32> {
-        let first = self.stems[stem as usize].first_larva;
-        (first != NOBODY).then_some(first)
+    pub(super) fn first_on(&self, stem: StemId) -> Option<LarvaId> {
+        self.stems[stem].first_larva
     }
 
     /// The larva on the same stem that comes after another.
-    pub(super) fn behind(&self, larva: u32) -> Option<u32> {
-        let behind = self.larvae[larva as usize].behind;
-        (behind != NOBODY).then_some(behind)
+    pub(super) fn behind(&self, larva: LarvaId) -> Option<LarvaId> {
+        self.larvae[larva].behind
     }
 
     /// Accounts from now on: budgets, leaves eaten; and enters what comes first.
-    pub(super) fn begin_sitting(&mut self, id: u32, now: Moment) {
-        self.larvae[id as usize].since = now;
+    pub(super) fn begin_sitting(&mut self, id: LarvaId, now: Moment) {
+        self.larvae[id].since = now;
         self.begin_eating(id, now);
         self.enter_next_event(id);
     }
 
     /// Closes the account since the last event: what was spent of each budget, what was eaten.
-    pub(super) fn end_sitting(&mut self, id: u32, now: Moment) {
-        let larva = &mut self.larvae[id as usize];
-        let condition = by_condition(self.stems[larva.stem as usize].condition);
+    pub(super) fn end_sitting(&mut self, id: LarvaId, now: Moment) {
+        let larva = &mut self.larvae[id];
+        let condition = by_condition(self.stems[larva.stem].condition);
         let sitting = sitting_of(larva, condition, &self.plan.traits, &self.hazards);
         let own_dd = larva.rate * (now.dd - larva.since.dd);
         let hours = now.active_h - larva.since.active_h;
@@ -138,15 +138,15 @@ impl Season<'_> {
             *left -= spent * (risk.rate)(&sitting);
         }
         self.cease_eating(id, now);
-        self.larvae[id as usize].since = now;
+        self.larvae[id].since = now;
     }
 
     /// What happens first if nothing else changes.
     #[inline]
-    fn enter_next_event(&mut self, id: u32) {
+    fn enter_next_event(&mut self, id: LarvaId) {
         let clock = &self.plan.clock;
-        let larva = &mut self.larvae[id as usize];
-        let condition = by_condition(self.stems[larva.stem as usize].condition);
+        let larva = &mut self.larvae[id];
+        let condition = by_condition(self.stems[larva.stem].condition);
         let sitting = sitting_of(larva, condition, &self.plan.traits, &self.hazards);
         let (mut own_dd, mut by_dd) = (f64::INFINITY, Event::PhaseEnds);
         let (mut hours, mut by_hours) = (f64::INFINITY, Event::Leaves);
@@ -174,8 +174,14 @@ impl Season<'_> {
             }
         }
         larva.next_time = larva.next_time.max(larva.since.time);
-        self.queue.enter(Lane::Larvae, larva.next_time, id);
+        self.queue.enter(Lane::Larvae, larva.next_time, id.index());
     }
+}
+
+/// Where the bit of a larva is among those that say who is on a stem.
+#[inline]
+fn seat(id: LarvaId) -> (usize, u64) {
+    (id.index() / 64, 1 << (id.index() % 64))
 }
 
 #[inline]

@@ -3,6 +3,7 @@
 use super::Season;
 use super::larva::Fate;
 use super::queue::Lane;
+use crate::ids::StemId;
 use crate::life::Moment;
 use crate::random::Purpose;
 use crate::walk::Trail;
@@ -26,14 +27,14 @@ impl Season<'_> {
         } else {
             Vec::new()
         };
-        for id in 0..self.stems.len() as u32 {
-            if !self.stems[id as usize].half.is_cut() {
+        for id in (0..self.stems.len()).map(StemId::new) {
+            if !self.stems[id].half.is_cut() {
                 continue;
             }
             while let Some(larva) = self.first_on(id) {
                 self.end_sitting(larva, now);
                 self.take_off_stem(larva);
-                let key = self.larvae[larva as usize].key.to(Purpose::Rescue);
+                let key = self.larvae[larva].key.to(Purpose::Rescue);
                 let refuge = if key.unit() < moved_share {
                     self.refuge_from(id, &open, key.with(1).unit())
                 } else {
@@ -47,21 +48,22 @@ impl Season<'_> {
                     None => self.finish(larva, Fate::Destroyed, now.time),
                 }
             }
-            self.stems[id as usize].condition = Condition::Stubble;
+            self.stems[id].condition = Condition::Stubble;
         }
     }
 
     /// Uncut stems with leaves, in the order of their patches.
-    fn open_stems(&self) -> Vec<u32> {
+    fn open_stems(&self) -> Vec<StemId> {
         let open = |stem: &Stem| !stem.half.is_cut() && stem.condition.has_leaves();
-        (0..self.stems.len() as u32)
-            .filter(|id| open(&self.stems[*id as usize]))
+        (0..self.stems.len())
+            .map(StemId::new)
+            .filter(|id| open(&self.stems[*id]))
             .collect()
     }
 
     /// The one of the open stems to carry a larva to: in the same patch if there is one, else anywhere.
-    fn refuge_from(&self, from: u32, open: &[u32], draw: f64) -> Option<u32> {
-        let patch_of = |id: u32| self.stems[id as usize].half.patch();
+    fn refuge_from(&self, from: StemId, open: &[StemId], draw: f64) -> Option<StemId> {
+        let patch_of = |id: StemId| self.stems[id].half.patch();
         let patch = patch_of(from);
         let first = open.partition_point(|id| patch_of(*id) < patch);
         let end = open.partition_point(|id| patch_of(*id) <= patch);
@@ -71,8 +73,8 @@ impl Season<'_> {
 
     /// Stubble turns fresh, fresh stems age back into mature ones.
     fn regrow_stems(&mut self, step: usize, now: Moment) {
-        while let Some(id) = self.queue.take(Lane::Stems, step) {
-            let stem = &mut self.stems[id as usize];
+        while let Some(id) = self.queue.take(Lane::Stems, step).map(StemId::new) {
+            let stem = &mut self.stems[id];
             if stem.fresh_at == now.time && stem.condition == Condition::Stubble {
                 stem.renew();
                 stem.condition = Condition::Fresh;
@@ -83,13 +85,13 @@ impl Season<'_> {
     }
 
     /// Larvae on a stem whose condition changes carry on under the new one.
-    pub(super) fn change_condition(&mut self, id: u32, condition: Condition, now: Moment) {
+    pub(super) fn change_condition(&mut self, id: StemId, condition: Condition, now: Moment) {
         let mut at = self.first_on(id);
         while let Some(larva) = at {
             self.end_sitting(larva, now);
             at = self.behind(larva);
         }
-        self.stems[id as usize].condition = condition;
+        self.stems[id].condition = condition;
         let mut at = self.first_on(id);
         while let Some(larva) = at {
             self.begin_sitting(larva, now);

@@ -2,6 +2,7 @@
 
 use super::Season;
 use super::larva::State;
+use crate::ids::LarvaId;
 use crate::scenario::STAGES;
 use crate::survey;
 
@@ -17,24 +18,27 @@ impl Season<'_> {
             for word in 0..self.on_stems.len() {
                 let mut bits = self.on_stems[word];
                 while bits != 0 {
-                    self.sight(survey, (64 * word) as u32 + bits.trailing_zeros());
+                    self.sight(
+                        survey,
+                        LarvaId::new(64 * word + bits.trailing_zeros() as usize),
+                    );
                     bits &= bits - 1;
                 }
             }
         }
     }
 
-    fn sight(&mut self, survey: usize, id: u32) {
-        let larva = &self.larvae[id as usize];
+    fn sight(&mut self, survey: usize, id: LarvaId) {
+        let larva = &self.larvae[id];
         debug_assert!(larva.state == State::OnStem && usize::from(larva.phase) < STAGES);
-        let stem = &self.stems[larva.stem as usize];
+        let stem = &self.stems[larva.stem];
         self.sightings.push(survey::Sighting {
             survey: survey as u16,
             larva: id,
             stage: larva.stage() as u8,
             read: survey::read(self.plan, larva.key, survey, larva.stage(), stem.condition),
             stands: stem.half,
-            natal: self.stems[larva.natal as usize].half,
+            natal: self.stems[larva.natal].half,
             condition: stem.condition,
         });
     }

@@ -4,6 +4,7 @@ use super::Season;
 use super::development::Grown;
 use super::larva::Fate;
 use super::sitting::{LEAVES, PHASE_ENDS};
+use crate::ids::{BoutSlot, LarvaId, StemId};
 use crate::life::clock::StepWeather;
 use crate::walk::{End, Trail};
 
@@ -14,8 +15,8 @@ impl Season<'_> {
         let mut at = 0;
         while at < self.walkers.len() && !trail.is_called_off() {
             let slot = self.walkers[at];
-            let bout = &mut self.bouts[slot as usize];
-            let larva = &self.larvae[bout.larva as usize];
+            let bout = &mut self.bouts[slot];
+            let larva = &self.larvae[bout.larva];
             let end = bout.advance(
                 usize::from(larva.phase),
                 weather,
@@ -36,7 +37,7 @@ impl Season<'_> {
             }
             trail.end(id, time, end);
             self.walkers.swap_remove(at);
-            self.strides += self.bouts[slot as usize].strides;
+            self.strides += self.bouts[slot].strides;
             match end {
                 End::Walking => {}
                 End::Settled(stem) => self.settle(id, slot, stem, time),
@@ -48,10 +49,10 @@ impl Season<'_> {
     }
 
     /// The bout has led to a stem.
-    fn settle(&mut self, id: u32, slot: u32, stem: u32, time: f64) {
-        let budget = self.bouts[slot as usize].next_exponential();
+    fn settle(&mut self, id: LarvaId, slot: BoutSlot, stem: StemId, time: f64) {
+        let budget = self.bouts[slot].next_exponential();
         let now = self.plan.clock.moment(time);
-        let larva = &mut self.larvae[id as usize];
+        let larva = &mut self.larvae[id];
         larva.left[LEAVES] = budget;
         larva.left[PHASE_ENDS] -= larva.rate * (now.dd - larva.since.dd);
         // A larva that fell and climbed its stem again has not changed stems.

@@ -96,7 +96,7 @@ impl Columns {
         }
         for larva in &season.larvae {
             let Some(fate) = larva.fate() else { continue };
-            row[self.fate(fate, season.stems[larva.natal as usize].half)] += 1.0;
+            row[self.fate(fate, season.stems[larva.natal].half)] += 1.0;
             if fate == Fate::Pupated {
                 row[self.stems_used()] += f64::from(larva.stems_used);
             }

@@ -2,13 +2,14 @@
 
 use super::perception::met_at;
 use super::turning::Turns;
+use crate::ids::{BoutSlot, LarvaId, StemId, indexed_by};
 use crate::life::Traits;
 use crate::life::clock::StepWeather;
 use crate::life::traits::{by_condition, stage_of};
 use crate::random::{Key, Stream, unit};
 use crate::scenario::{PerStage, Scenario};
 use crate::world::ground::{COVER_BITS, COVERS, NEAR, OUTSIDE};
-use crate::world::{Ground, Stem, Stems};
+use crate::world::{Ground, Stems};
 use rand::Rng;
 use rand_distr::{Distribution, Exp1};
 use std::f64::consts::TAU;
@@ -78,7 +79,7 @@ pub enum End {
     /// It goes on in the next tick.
     Walking,
     /// Settled on a stem.
-    Settled(u32),
+    Settled(StemId),
     /// Died on the ground.
     Died,
     /// Walked out of the arena.
@@ -93,17 +94,17 @@ pub trait Trail {
         false
     }
     /// A bout begins.
-    fn begin(&mut self, larva: u32, stage: usize, time: f64, x_m: f64, y_m: f64);
+    fn begin(&mut self, larva: LarvaId, stage: usize, time: f64, x_m: f64, y_m: f64);
     /// A stride ends.
-    fn stride(&mut self, larva: u32, x_m: f64, y_m: f64);
+    fn stride(&mut self, larva: LarvaId, x_m: f64, y_m: f64);
     /// A bout ends.
-    fn end(&mut self, larva: u32, time: f64, end: End);
+    fn end(&mut self, larva: LarvaId, time: f64, end: End);
     /// A tick ends while the bout goes on.
-    fn tick_ends(&mut self, _larva: u32, _time: f64) {}
+    fn tick_ends(&mut self, _larva: LarvaId, _time: f64) {}
     /// A phase begins: a stage, or the time after the larva has left to pupate.
-    fn phase_begins(&mut self, _larva: u32, _phase: u8, _time: f64) {}
+    fn phase_begins(&mut self, _larva: LarvaId, _phase: u8, _time: f64) {}
     /// A volunteer carries a larva or egg to another stem.
-    fn carried(&mut self, _larva: u32, _stem: u32, _time: f64) {}
+    fn carried(&mut self, _larva: LarvaId, _stem: StemId, _time: f64) {}
 }
 
 /// Strides between two looks at whether the season is called off: few enough to be done within a moment even where a
@@ -116,18 +117,18 @@ pub struct NoTrail;
 
 impl Trail for NoTrail {
     #[inline]
-    fn begin(&mut self, _: u32, _: usize, _: f64, _: f64, _: f64) {}
+    fn begin(&mut self, _: LarvaId, _: usize, _: f64, _: f64, _: f64) {}
     #[inline]
-    fn stride(&mut self, _: u32, _: f64, _: f64) {}
+    fn stride(&mut self, _: LarvaId, _: f64, _: f64) {}
     #[inline]
-    fn end(&mut self, _: u32, _: f64, _: End) {}
+    fn end(&mut self, _: LarvaId, _: f64, _: End) {}
 }
 
 /// A larva on the ground.
 #[derive(Debug, Clone)]
 pub struct Bout {
     /// The larva.
-    pub larva: u32,
+    pub larva: LarvaId,
     /// Place, arena coordinates, metres.
     pub x_m: f64,
     /// Place, arena coordinates, metres.
@@ -140,16 +141,18 @@ pub struct Bout {
     stride: (f64, f64),
     under_way: f64,
     hazard_left: f64,
-    rejected: Vec<u32>,
+    rejected: Vec<StemId>,
     stream: Stream,
 }
+
+indexed_by!(BoutSlot, Bout);
 
 impl Bout {
     /// A bout that has not begun; for reuse.
     #[must_use]
     pub fn idle() -> Self {
         Self {
-            larva: u32::MAX,
+            larva: LarvaId::new(0),
             x_m: 0.0,
             y_m: 0.0,
             time: 0.0,
@@ -166,11 +169,11 @@ impl Bout {
     /// climbed again in this bout; a larva that fell may climb its stem again.
     pub fn begin(
         &mut self,
-        larva: u32,
+        larva: LarvaId,
         key: Key,
         place: (f64, f64),
         time: f64,
-        left: Option<u32>,
+        left: Option<StemId>,
         stride_m: f64,
     ) {
         let mut stream = key.stream();
@@ -330,15 +333,15 @@ impl Bout {
         &mut self,
         ground: &Ground,
         cell: usize,
-        stems: &[Stem],
+        stems: &Stems,
         (movement, stage): (&Movement, usize),
         trail: &T,
-    ) -> Option<u32> {
+    ) -> Option<StemId> {
         let stride = self.stride;
         let from = (self.x_m - stride.0, self.y_m - stride.1);
         let mut passed = f64::NEG_INFINITY;
         loop {
-            let mut first: Option<(f64, u32)> = None;
+            let mut first: Option<(f64, StemId)> = None;
             for (stem, x, y) in ground.near(cell) {
                 // A bout meets the stem that it began at more often than any other.
                 if self.rejected.contains(&stem) {
@@ -348,13 +351,13 @@ impl Bout {
                     continue;
                 };
                 let earlier = first.is_none_or(|(best, id)| at < best || (at == best && stem < id));
-                if earlier && at >= passed && stems[stem as usize].condition.has_leaves() {
+                if earlier && at >= passed && stems[stem].condition.has_leaves() {
                     first = Some((at, stem));
                 }
             }
             let (at, stem) = first?;
             passed = at;
-            let condition = by_condition(stems[stem as usize].condition);
+            let condition = by_condition(stems[stem].condition);
             if unit(&mut self.stream) < movement.acceptance[condition][stage] {
                 return Some(stem);
             }

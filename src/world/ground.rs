@@ -4,6 +4,7 @@
 //! for "stems near", one for "outside the arena". Only cells with the near bit have a list.
 
 use super::layout::Layout;
+use crate::ids::StemId;
 use crate::scenario::{CoverKind, Scenario};
 
 /// Bits of a cell's code that hold its cover.
@@ -21,7 +22,7 @@ const NONE: u32 = 0;
 const NOWHERE: Entry = Entry {
     x_m: f64::INFINITY,
     y_m: f64::INFINITY,
-    stem: u32::MAX,
+    stem: None,
     next: NONE,
 };
 
@@ -29,7 +30,7 @@ const NOWHERE: Entry = Entry {
 struct Entry {
     x_m: f64,
     y_m: f64,
-    stem: u32,
+    stem: Option<StemId>,
     next: u32,
 }
 
@@ -129,7 +130,7 @@ impl Ground {
     /// Enters a stem into every cell from which a stride of the given reach (perceptual range plus stride,
     /// metres) may meet it: the cells of the square around the stem. Leaving out those of its corners that lie
     /// beyond the reach would save strides less than it costs here.
-    pub fn enter(&mut self, stem: u32, x_m: f64, y_m: f64, reach_m: f64) {
+    pub fn enter(&mut self, stem: StemId, x_m: f64, y_m: f64, reach_m: f64) {
         let cell_of = |along: f64| whole((along * self.per_metre + self.offset).max(0.0));
         let columns = cell_of(x_m - reach_m)..(cell_of(x_m + reach_m) + 1).min(self.columns);
         let rows = cell_of(y_m - reach_m)..(cell_of(y_m + reach_m) + 1).min(self.rows);
@@ -146,7 +147,7 @@ impl Ground {
                 self.entries.push(Entry {
                     x_m,
                     y_m,
-                    stem,
+                    stem: Some(stem),
                     next: *head,
                 });
                 *head = (self.entries.len() - 1) as u32;
@@ -191,12 +192,12 @@ impl Ground {
 
     /// Stems that a stride ending in a cell may meet: (stem, x, y).
     #[inline]
-    pub fn near(&self, cell: usize) -> impl Iterator<Item = (u32, f64, f64)> + '_ {
+    pub fn near(&self, cell: usize) -> impl Iterator<Item = (StemId, f64, f64)> + '_ {
         let mut at = self.heads.get(cell).copied().unwrap_or(NONE);
         std::iter::from_fn(move || {
             let entry = self.entries.get(at as usize).filter(|_| at != NONE)?;
             at = entry.next;
-            Some((entry.stem, entry.x_m, entry.y_m))
+            Some((entry.stem?, entry.x_m, entry.y_m))
         })
     }
 }

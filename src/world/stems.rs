@@ -1,6 +1,7 @@
 //! Stems: their condition, and how much of their leaves is left.
 
 use super::layout::HalfId;
+use crate::ids::{LarvaId, StemId, indexed_by};
 
 /// Condition of a stem.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
@@ -74,7 +75,7 @@ pub struct Stem {
     /// When it was eaten out.
     pub eaten_out_at: f64,
     /// First larva on it, as a linked list through the larvae.
-    pub first_larva: u32,
+    pub first_larva: Option<LarvaId>,
     /// Number of larvae and eggs on it.
     pub occupants: u32,
     /// Tick at which its leaves are to be looked at; `u32::MAX` for none.
@@ -96,7 +97,7 @@ impl Stem {
             fresh_at: f64::INFINITY,
             mature_at: f64::INFINITY,
             eaten_out_at: f64::INFINITY,
-            first_larva: u32::MAX,
+            first_larva: None,
             occupants: 0,
             look_at: u32::MAX,
             eaten_cm: 0.0,
@@ -162,6 +163,8 @@ impl Stem {
         self.rest();
     }
 }
+
+indexed_by!(StemId, Stem);
 
 /// All stems of a site.
 pub type Stems = Vec<Stem>;

@@ -1,5 +1,6 @@
 //! Recorded seasons in few bytes: places and times in whole quanta, little-endian.
 
+use crate::ids::StemId;
 use crate::season::Fate;
 use crate::season::record::RecordedWalk;
 use crate::study::lesson::{Lesson, Life, Take};
@@ -110,7 +111,7 @@ fn fate(fate: Fate) -> u16 {
 pub fn lives(take: &Take, quanta: &Quanta) -> String {
     let mut first = 0;
     text(&words(take.lives.iter().flat_map(|life| {
-        let mut row = vec![life.natal as u16, quanta.time(life.laid)];
+        let mut row = vec![life.natal.index() as u16, quanta.time(life.laid)];
         row.extend(life.stages.iter().map(|time| quanta.time(*time)));
         row.extend([
             quanta.time(life.gone),
@@ -126,7 +127,11 @@ pub fn lives(take: &Take, quanta: &Quanta) -> String {
 /// What a volunteer counted: survey, life, stem.
 pub fn counted(take: &Take) -> String {
     text(&words(take.counted.iter().flat_map(|counted| {
-        [counted.survey, counted.life as u16, counted.stem as u16]
+        [
+            counted.survey,
+            counted.life as u16,
+            counted.stem.index() as u16,
+        ]
     })))
 }
 
@@ -140,7 +145,7 @@ pub fn visits(take: &Take, quanta: &Quanta) -> (String, String) {
             let first = (before / BYTES_A_POINT) as u16;
             if let Some(walk) = visit.walk.and_then(|walk| take.walks.get(walk)) {
                 let from = stem_left(life, index)
-                    .and_then(|stem| take.stems.get(stem as usize))
+                    .and_then(|stem| take.stems.get(stem.index()))
                     .map_or_else(
                         || quanta.point(walk.points_m[0]),
                         |stem| quanta.point((stem.x_m, stem.y_m)),
@@ -148,7 +153,7 @@ pub fn visits(take: &Take, quanta: &Quanta) -> (String, String) {
                 walk_points(walk, visit.arrived, from, quanta, &mut points);
             }
             rows.extend([
-                visit.stem.map_or(NONE, |stem| stem as u16),
+                visit.stem.map_or(NONE, |stem| stem.index() as u16),
                 quanta.time(visit.left),
                 quanta.time(visit.arrived),
                 first,
@@ -162,7 +167,7 @@ pub fn visits(take: &Take, quanta: &Quanta) -> (String, String) {
 /// Bytes of a point: steps in x and y, time.
 const BYTES_A_POINT: usize = 3;
 
-fn stem_left(life: &Life, index: usize) -> Option<u32> {
+fn stem_left(life: &Life, index: usize) -> Option<StemId> {
     life.visits[..index]
         .iter()
         .rev()

@@ -4,6 +4,7 @@ use super::super::charts::{
     self, Bounds, MapStem, PatchOutline, Rendered, SeasonMap, StemCondition, Walk, WalkEnd,
     WalkGroup, style,
 };
+use crate::ids::{LarvaId, StemId};
 use crate::plan::Plan;
 use crate::season::Season;
 use crate::season::record::{RecordedWalk, Recorder};
@@ -27,11 +28,7 @@ pub fn season_map(
         .get(plan.clock.surveys.len() / 2)
         .copied()
         .unwrap_or(plan.clock.cutting);
-    let home = |larva: u32| {
-        season.stems[season.larvae[larva as usize].natal as usize]
-            .half
-            .patch()
-    };
+    let home = |larva: LarvaId| season.stems[season.larvae[larva].natal].half.patch();
     // Walks cut short by pupation or by the end of the season have no end to draw.
     let late: Vec<&RecordedWalk> = recorder
         .walks
@@ -92,11 +89,11 @@ pub fn season_map(
 /// What came of the walks. In a single patch the line to watch is the one between its halves.
 fn title(season: &Season<'_>, late: &[&RecordedWalk]) -> String {
     let halves = season.plan.layout.patches.len() == 1;
-    let place = |stem: u32| season.stems[stem as usize].half;
+    let place = |stem: StemId| season.stems[stem].half;
     let strays = late
         .iter()
         .filter(|walk| {
-            let natal = place(season.larvae[walk.larva as usize].natal);
+            let natal = place(season.larvae[walk.larva].natal);
             matches!(walk.end, End::Settled(stem) if if halves {
                 place(stem) != natal
             } else {

@@ -2,6 +2,7 @@
 
 use super::Sheet;
 use super::described::{FATES, SURVEYS, WALKS};
+use crate::ids::LarvaId;
 use crate::plan::Plan;
 use crate::scenario::STAGE_NAMES;
 use crate::season::record::Recorder;
@@ -169,7 +170,7 @@ impl FateTable {
         let mut counts: BTreeMap<(usize, Fate, usize), u64> = BTreeMap::new();
         for larva in &season.larvae {
             if let Some(fate) = larva.fate() {
-                let half = season.stems[larva.natal as usize].half;
+                let half = season.stems[larva.natal].half;
                 *counts
                     .entry((half.index(), fate, larva.stage()))
                     .or_default() += 1;
@@ -217,11 +218,11 @@ impl WalkTable {
     /// When a row cannot be written to memory.
     pub fn add(&mut self, season: &Season<'_>, recorder: &Recorder, replicate: u64) -> Outcome<()> {
         let plan = season.plan;
-        let mut bouts: BTreeMap<u32, u32> = BTreeMap::new();
+        let mut bouts: BTreeMap<LarvaId, u32> = BTreeMap::new();
         for walk in &recorder.walks {
             let bout = bouts.entry(walk.larva).or_default();
             *bout += 1;
-            let half = season.stems[season.larvae[walk.larva as usize].natal as usize].half;
+            let half = season.stems[season.larvae[walk.larva].natal].half;
             let ended_as = match walk.end {
                 End::Walking => "pupated_or_season_over",
                 End::Settled(_) => "settled",

@@ -240,7 +240,7 @@ impl Columns {
             if let Some(part) = self.of_half[sighting.stands.index()] {
                 row[self.present(part, stage, day)] += 1.0;
             }
-            let larva = &season.larvae[sighting.larva as usize];
+            let larva = &season.larvae[sighting.larva];
             let own = sighting.stands.is_cut()
                 && sighting.natal.is_cut()
                 && larva.laid_at >= clock.cutting;

@@ -6,6 +6,7 @@ mod moment;
 pub use moment::{Animal, Tally};
 
 use super::{StudyError, plan_with};
+use crate::ids::{LarvaId, StemId};
 use crate::life::traits::PUPATING;
 use crate::plan::Plan;
 use crate::runner::Runner;
@@ -40,7 +41,7 @@ pub struct LessonQuestion {
 #[derive(Debug, Clone)]
 pub struct Visit {
     /// The stem, or nothing when the walk led to none.
-    pub stem: Option<u32>,
+    pub stem: Option<StemId>,
     /// When it left the stem before; when it was laid, for the first visit.
     pub left: f64,
     /// When it arrived, or the walk ended.
@@ -53,9 +54,9 @@ pub struct Visit {
 #[derive(Debug, Clone)]
 pub struct Life {
     /// Index in its season.
-    pub larva: u32,
+    pub larva: LarvaId,
     /// Stem on which it was laid.
-    pub natal: u32,
+    pub natal: StemId,
     /// When it was laid.
     pub laid: f64,
     /// When each larval stage began; infinite where it was not reached.
@@ -76,7 +77,7 @@ pub struct Counted {
     /// Index among the lives of the season.
     pub life: u32,
     /// The stem on which it stood.
-    pub stem: u32,
+    pub stem: StemId,
 }
 
 /// A season kept whole.
@@ -251,9 +252,9 @@ fn lives(plan: &Plan, larvae: &[Larva], recorder: &Recorder) -> Vec<Life> {
         let State::Ended(fate) = larva.state else {
             continue;
         };
-        position.insert(index as u32, lives.len());
+        position.insert(LarvaId::new(index), lives.len());
         lives.push(Life {
-            larva: index as u32,
+            larva: LarvaId::new(index),
             natal: larva.natal,
             laid: larva.laid_at,
             stages: [f64::INFINITY; STAGES - 1],
@@ -267,7 +268,7 @@ fn lives(plan: &Plan, larvae: &[Larva], recorder: &Recorder) -> Vec<Life> {
             }],
         });
     }
-    let of = |larva: u32| position.get(&larva).copied();
+    let of = |larva: LarvaId| position.get(&larva).copied();
     for (larva, phase, time) in &recorder.phases {
         if let Some(life) = of(*larva).and_then(|at| lives.get_mut(at)) {
             match usize::from(*phase) {

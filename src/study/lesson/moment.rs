@@ -1,6 +1,7 @@
 //! What a recorded season looks like at one moment, and what has been counted by then.
 
 use super::{Life, Take, Visit};
+use crate::ids::StemId;
 use crate::scenario::STAGES;
 use crate::world::HalfId;
 
@@ -14,7 +15,7 @@ pub struct Animal {
     /// Where it is, arena metres.
     pub at_m: (f64, f64),
     /// The stem on which it stands; nothing while it walks.
-    pub stem: Option<u32>,
+    pub stem: Option<StemId>,
 }
 
 /// Late-stage larvae counted by volunteers, by the half on which they stood and the half in which they were laid.
@@ -56,8 +57,8 @@ impl Life {
 impl Take {
     /// Half of a stem.
     #[must_use]
-    pub fn half(&self, stem: u32) -> HalfId {
-        self.stems[stem as usize].half
+    pub fn half(&self, stem: StemId) -> HalfId {
+        self.stems[stem].half
     }
 
     /// Everything that is there at a time in ticks.
@@ -74,7 +75,7 @@ impl Take {
             let standing = visit.stem.filter(|_| visit.arrived <= time);
             let at_m = match (standing, visit.walk) {
                 (Some(stem), _) => {
-                    let stem = &self.stems[stem as usize];
+                    let stem = &self.stems[stem];
                     (stem.x_m, stem.y_m)
                 }
                 (None, Some(walk)) => {

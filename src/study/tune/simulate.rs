@@ -1,6 +1,7 @@
 //! A release as the program would have it, and the numbers by which two releases are compared.
 
 use super::table::{Found, Release};
+use crate::ids::{LarvaId, StemId};
 use crate::plan::Plan;
 use crate::random::Key;
 use crate::scenario::Stage;
@@ -19,19 +20,19 @@ pub(super) const SUMMARIES: usize = CLASSES * PER_CLASS + 2;
 
 /// Where every larva has settled, in the order of time.
 struct Settled<'s> {
-    stems: &'s mut Vec<Vec<(f64, u32)>>,
+    stems: &'s mut Vec<Vec<(f64, StemId)>>,
 }
 
 impl Trail for Settled<'_> {
-    fn begin(&mut self, _: u32, _: usize, _: f64, _: f64, _: f64) {}
-    fn stride(&mut self, _: u32, _: f64, _: f64) {}
-    fn end(&mut self, larva: u32, time: f64, end: End) {
+    fn begin(&mut self, _: LarvaId, _: usize, _: f64, _: f64, _: f64) {}
+    fn stride(&mut self, _: LarvaId, _: f64, _: f64) {}
+    fn end(&mut self, larva: LarvaId, time: f64, end: End) {
         if let End::Settled(stem) = end {
-            self.stems[larva as usize].push((time, stem));
+            self.stems[larva.index()].push((time, stem));
         }
     }
-    fn carried(&mut self, larva: u32, stem: u32, time: f64) {
-        self.stems[larva as usize].push((time, stem));
+    fn carried(&mut self, larva: LarvaId, stem: StemId, time: f64) {
+        self.stems[larva.index()].push((time, stem));
     }
 }
 
@@ -62,12 +63,12 @@ pub(super) fn simulated(
         .iter()
         .filter(|sighting| sighting.read.is_some())
         .map(|sighting| {
-            let larva = sighting.larva as usize;
+            let larva = sighting.larva.index();
             let search = usize::from(sighting.survey);
             let time = plan.clock.surveys[search];
             let settled = stems[larva].iter().rev().find(|(since, _)| *since <= time);
             let stem = settled.map_or(season.larvae[larva].natal, |(_, stem)| *stem);
-            let stem = &season.stems[stem as usize];
+            let stem = &season.stems[stem];
             Found {
                 larva,
                 search,
