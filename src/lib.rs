@@ -33,6 +33,7 @@
 pub mod cli;
 pub mod ids;
 pub mod life;
+pub mod maths;
 pub mod output;
 pub mod plan;
 pub mod random;

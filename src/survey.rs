@@ -1,11 +1,11 @@
 //! What a volunteer sees of a season.
 
 use crate::ids::LarvaId;
+use crate::maths::exp;
 use crate::plan::Plan;
-use crate::random::{Key, Purpose, unit};
+use crate::random::{Key, Purpose, normal, unit};
 use crate::scenario::{STAGES, Stage};
 use crate::world::{Condition, HalfId};
-use rand_distr::{Distribution, StandardNormal};
 
 /// A larva or egg that stands on a stem at a survey, found or not.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -109,10 +109,7 @@ impl Volunteer {
             .map(|(survey, held)| *held && survey < last)
             .collect();
         let stem_count_factor = (0..plan.layout.halves())
-            .map(|_| {
-                let z: f64 = StandardNormal.sample(&mut stream);
-                (surveying.stem_miscount_sd * z).exp()
-            })
+            .map(|_| exp(surveying.stem_miscount_sd * normal(&mut stream)))
             .collect();
         Self {
             drops_out,

@@ -7,13 +7,13 @@ use std::path::{Path, PathBuf};
 /// The order of the modules, from the top. A module may name what stands after it, never what stands before it.
 /// `life` stands above `world` because egg-laying and traits speak of stems and their condition; `walk` above `life`
 /// because movement is made from the traits.
-const ORDER: [&str; 16] = [
+const ORDER: [&str; 17] = [
     "main", "cli", "output", "study", "runner", "stats", "season", "survey", "plan", "walk",
-    "life", "world", "scenario", "random", "ids", "trouble",
+    "life", "world", "scenario", "random", "maths", "ids", "trouble",
 ];
 
 /// Modules that name nothing of the project but themselves.
-const ALONE: [&str; 4] = ["stats", "random", "ids", "trouble"];
+const ALONE: [&str; 4] = ["stats", "maths", "ids", "trouble"];
 
 fn sources(folder: &Path, found: &mut Vec<PathBuf>) {
     for entry in fs::read_dir(folder).expect("src is readable") {
@@ -178,4 +178,66 @@ fn exact_the_test_sees_an_upward_import() {
         "world",
         "// use crate::season::Season;\nlet text = \"crate::season\";"
     ));
+}
+
+/// Modules whose numbers must be the same on every machine.
+const PORTABLE: [&str; 8] = [
+    "season", "survey", "plan", "walk", "life", "world", "scenario", "random",
+];
+
+/// Functions of the system's library, whose last digit depends on the machine. `sqrt` is exact everywhere.
+const OF_THE_SYSTEM: [&str; 24] = [
+    "exp",
+    "exp2",
+    "exp_m1",
+    "ln",
+    "ln_1p",
+    "log",
+    "log2",
+    "log10",
+    "powf",
+    "powi",
+    "sin",
+    "cos",
+    "tan",
+    "sin_cos",
+    "asin",
+    "acos",
+    "atan",
+    "atan2",
+    "sinh",
+    "cosh",
+    "tanh",
+    "hypot",
+    "cbrt",
+    "mul_add",
+];
+
+#[test]
+fn practice_what_moves_a_larva_is_computed_alike_on_every_machine() {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR")).join("src");
+    let mut files = Vec::new();
+    sources(&root, &mut files);
+    files.retain(|file| PORTABLE.contains(&module_of(file, &root).as_str()));
+    assert!(files.len() > PORTABLE.len());
+    let mut found = Vec::new();
+    for file in files {
+        let text = fs::read_to_string(&file).expect("src is readable");
+        // Unit tests compare with the libraries of others.
+        let code = code_of(text.split("#[cfg(test)]").next().unwrap_or_default());
+        for function in OF_THE_SYSTEM {
+            if code.contains(&format!(".{function}(")) || code.contains(&format!("f64::{function}"))
+            {
+                found.push(format!("{}: {function}", file.display()));
+            }
+        }
+        if code.contains("rand_distr") {
+            found.push(format!("{}: rand_distr", file.display()));
+        }
+    }
+    assert!(
+        found.is_empty(),
+        "take these from `maths` or `random`:\n{}",
+        found.join("\n")
+    );
 }

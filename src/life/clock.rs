@@ -1,6 +1,7 @@
 //! The clock of a season: what depends only on date and weather, worked out once for all replicates.
 
 use super::weather;
+use crate::maths::pow;
 use crate::scenario::Scenario;
 use jiff::ToSpan;
 use jiff::civil::Date;
@@ -278,10 +279,8 @@ impl Hourly {
             } else {
                 0.0
             };
-            let warmth = numbers
-                .walking
-                .q10
-                .powf((celsius - numbers.walking.q10_reference_c) / 10.0);
+            let tens = (celsius - numbers.walking.q10_reference_c) / 10.0;
+            let warmth = pow(numbers.walking.q10, tens);
             let season = if (day as f64) < last_laying {
                 let date = start.checked_add((day as i64).days()).unwrap_or(start);
                 flight_on(scenario, date)

@@ -1,5 +1,6 @@
 //! Length of the day by latitude.
 
+use crate::maths::{acos, asin, atan, cos, sin, tan};
 use jiff::civil::Date;
 use std::f64::consts::PI;
 
@@ -16,12 +17,12 @@ const SUN_BELOW_DEG: f64 = 0.8333;
 pub fn day_length_h(date: Date, latitude_deg: f64) -> f64 {
     let day = f64::from(date.day_of_year());
     // The earth's angle around the sun, then the sun's declination.
-    let revolution = 0.216_310_8 + 2.0 * (0.967_139_6 * (0.008_60 * (day - 186.0)).tan()).atan();
-    let declination = (0.397_95 * revolution.cos()).asin();
+    let revolution = 0.216_310_8 + 2.0 * atan(0.967_139_6 * tan(0.008_60 * (day - 186.0)));
+    let declination = asin(0.397_95 * cos(revolution));
     let latitude = latitude_deg.to_radians();
-    let beyond = (SUN_BELOW_DEG.to_radians().sin() + latitude.sin() * declination.sin())
-        / (latitude.cos() * declination.cos());
-    24.0 - 24.0 / PI * beyond.clamp(-1.0, 1.0).acos()
+    let beyond = (sin(SUN_BELOW_DEG.to_radians()) + sin(latitude) * sin(declination))
+        / (cos(latitude) * cos(declination));
+    24.0 - 24.0 / PI * acos(beyond.clamp(-1.0, 1.0))
 }
 
 /// Mean of [`day_length_h`] over a number of days.

@@ -2,11 +2,11 @@
 
 use super::Clock;
 use crate::ids::StemId;
-use crate::random::{Key, Purpose, unit};
+use crate::maths::{exp, pow};
+use crate::random::{Gamma, Key, Purpose, exponential, normal, unit};
 use crate::scenario::{REFERENCE_STEMS, Scenario};
 use crate::world::layout::PlacedPatch;
 use crate::world::stems::Stem;
-use rand_distr::{Distribution, Exp1, Gamma, StandardNormal};
 
 /// What egg-laying needs to know, worked out once.
 #[derive(Debug, Clone)]
@@ -20,7 +20,7 @@ pub struct Laying {
     site_log_sd: f64,
     patch_log_sd: f64,
     full_shade_factor: f64,
-    stem_weight: Option<Gamma<f64>>,
+    stem_weight: Option<Gamma>,
 }
 
 /// An egg that a female would lay if the stem has leaves by then.
@@ -52,7 +52,7 @@ impl Laying {
             site_log_sd: laying.site_log_sd,
             patch_log_sd: laying.patch_log_sd,
             full_shade_factor: laying.full_shade_factor,
-            stem_weight: Gamma::new(laying.stem_dispersion_k, 1.0 / laying.stem_dispersion_k).ok(),
+            stem_weight: Gamma::new(laying.stem_dispersion_k, 1.0 / laying.stem_dispersion_k),
         }
     }
 
@@ -62,8 +62,8 @@ impl Laying {
     pub fn patch_rates(&self, patches: &[PlacedPatch], season: Key) -> Vec<f64> {
         let site = season.to(Purpose::Site).with(0);
         let effect = |key: Key, log_sd: f64| {
-            let z: f64 = StandardNormal.sample(&mut key.stream());
-            (log_sd * z - log_sd * log_sd / 2.0).exp()
+            let z = normal(&mut key.stream());
+            exp(log_sd * z - log_sd * log_sd / 2.0)
         };
         let site_effect = effect(site, self.site_log_sd);
         patches
@@ -71,7 +71,7 @@ impl Laying {
             .enumerate()
             .map(|(index, patch)| {
                 let numbers = &patch.settings.numbers;
-                let size = (numbers.stems / REFERENCE_STEMS).powf(self.size_exponent);
+                let size = pow(numbers.stems / REFERENCE_STEMS, self.size_exponent);
                 let shade = 1.0 - numbers.shade_share * (1.0 - self.full_shade_factor);
                 let patch_effect = effect(site.with(1 + index as u64), self.patch_log_sd);
                 self.eggs_per_stem_week * size * shade * site_effect * patch_effect
@@ -123,7 +123,7 @@ impl Laying {
         let is_cut = stem.half.is_cut();
         let cap = if is_cut { self.peak.max(1.0) } else { 1.0 };
         let expected = weight * rate * clock.flight_weeks.total() * cap / self.mean_batch();
-        let mut reached: f64 = Exp1.sample(&mut stream);
+        let mut reached = exponential(&mut stream);
         let mut visit = 0;
         while reached < expected {
             let (when, mark) = (unit(&mut stream), unit(&mut stream));
@@ -141,8 +141,7 @@ impl Laying {
                     });
                 }
             }
-            let gap: f64 = Exp1.sample(&mut stream);
-            reached += gap;
+            reached += exponential(&mut stream);
             visit += 1;
         }
     }

@@ -1,5 +1,6 @@
 //! What the larvae of a scenario are like: numbers of the scenario, brought into the units of the season.
 
+use crate::maths::{exp, ln};
 use crate::scenario::{PerStage, STAGES, Scenario, Stage};
 use crate::world::Condition;
 use crate::world::stems::Regrowth;
@@ -138,14 +139,14 @@ impl Traits {
     pub fn hazards(&self, site_logit: f64) -> Hazards {
         let mature: [f64; PHASES] = std::array::from_fn(|phase| {
             let stage = stage_of(phase);
-            let survival = shifted(self.survival[stage], site_logit.exp());
+            let survival = shifted(self.survival[stage], exp(site_logit));
             let stage_dd = if stage == STAGES - 1 {
                 self.need_dd[STAGES - 1] + self.need_dd[PUPATING]
             } else {
                 self.need_dd[stage]
             };
             // Written so that certain survival is a hazard of +0.
-            survival.recip().ln() / stage_dd
+            ln(survival.recip()) / stage_dd
         });
         let fresh = std::array::from_fn(|phase| mature[phase] * self.fresh_hazard[stage_of(phase)]);
         [mature, fresh]

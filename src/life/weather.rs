@@ -1,5 +1,6 @@
 //! Temperature by the hour and degree-days.
 
+use crate::maths::{asin, cos};
 use crate::scenario::Temperatures;
 use crate::scenario::files::days_between;
 use jiff::civil::Date;
@@ -13,7 +14,7 @@ const WARMEST_HOUR: f64 = 15.0;
 pub fn temperature(temperatures: &Temperatures, start: Date, day: usize, hour: f64) -> f64 {
     let sine = |low: f64, high: f64| {
         let phase = (hour - WARMEST_HOUR) / 24.0 * 2.0 * PI;
-        f64::midpoint(low, high) + (high - low) / 2.0 * phase.cos()
+        f64::midpoint(low, high) + (high - low) / 2.0 * cos(phase)
     };
     let on_record = |first: Date| day + usize::try_from(days_between(first, start)).unwrap_or(0);
     match temperatures {
@@ -52,8 +53,8 @@ pub fn single_sine(low_c: f64, high_c: f64, lower_c: f64, upper_c: f64) -> f64 {
         } else if threshold >= high_c {
             0.0
         } else {
-            let theta = ((threshold - mean) / amplitude).asin();
-            ((mean - threshold) * (PI / 2.0 - theta) + amplitude * theta.cos()) / PI
+            let theta = asin((threshold - mean) / amplitude);
+            ((mean - threshold) * (PI / 2.0 - theta) + amplitude * cos(theta)) / PI
         }
     };
     above(lower_c) - above(upper_c)

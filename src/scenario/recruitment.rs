@@ -5,6 +5,7 @@ use super::groups::Draft;
 use super::layers::Layered;
 use super::offered::{self, Offered};
 use super::{CoverKind, files};
+use crate::maths::{exp, ln, pow};
 use crate::trouble::{Outcome, Trouble};
 use serde::{Deserialize, Serialize};
 use statrs::distribution::{ContinuousCDF, Normal};
@@ -38,10 +39,10 @@ impl Spread {
         match self {
             Self::Always(value) => value,
             Self::Between(low, high) => low + (high - low) * share,
-            Self::EvenlyByRatio(low, high) => low * (high / low).powf(share),
+            Self::EvenlyByRatio(low, high) => low * pow(high / low, share),
             Self::Around { middle, log_sd } => {
                 let inner = TAIL + (1.0 - 2.0 * TAIL) * share.clamp(0.0, 1.0);
-                middle * (log_sd * Normal::standard().inverse_cdf(inner)).exp()
+                middle * exp(log_sd * Normal::standard().inverse_cdf(inner))
             }
         }
     }
@@ -53,11 +54,11 @@ impl Spread {
             Self::Always(only) => f64::from(u8::from(only < value)),
             Self::Between(low, high) if high > low => (value - low) / (high - low),
             Self::EvenlyByRatio(low, high) if high > low && value > 0.0 => {
-                (value / low).ln() / (high / low).ln()
+                ln(value / low) / ln(high / low)
             }
             Self::Between(low, _) | Self::EvenlyByRatio(low, _) => f64::from(u8::from(low < value)),
             Self::Around { middle, log_sd } if log_sd > 0.0 && value > 0.0 => {
-                let inner = Normal::standard().cdf((value / middle).ln() / log_sd);
+                let inner = Normal::standard().cdf(ln(value / middle) / log_sd);
                 (inner - TAIL) / (1.0 - 2.0 * TAIL)
             }
             Self::Around { middle, .. } => f64::from(u8::from(middle < value)),

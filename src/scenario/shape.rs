@@ -1,6 +1,7 @@
 //! The outline of a patch as geometry.
 
 use super::{Outline, PatchSettings};
+use crate::maths::{cos, hypot, sin, square};
 use std::f64::consts::PI;
 
 /// Corners by which a curved outline is drawn and measured.
@@ -40,7 +41,7 @@ impl Shape {
         const EDGE: f64 = 1e-9;
         match self {
             Self::Rectangle(a, b) => x.abs() <= a + EDGE && y.abs() <= b + EDGE,
-            Self::Ellipse(a, b) => (x / a).powi(2) + (y / b).powi(2) <= 1.0 + EDGE,
+            Self::Ellipse(a, b) => square(x / a) + square(y / b) <= 1.0 + EDGE,
             Self::Polygon(corners) => winds_around(corners, x, y),
         }
     }
@@ -101,7 +102,7 @@ impl Shape {
             Self::Ellipse(a, b) => (0..CURVE_CORNERS)
                 .map(|i| {
                     let angle = 2.0 * PI * i as f64 / CURVE_CORNERS as f64;
-                    (a * angle.cos(), b * angle.sin())
+                    (a * cos(angle), b * sin(angle))
                 })
                 .collect(),
             Self::Polygon(corners) => corners.clone(),
@@ -148,7 +149,7 @@ fn distance_to_side(point: (f64, f64), p: (f64, f64), q: (f64, f64)) -> f64 {
     } else {
         0.0
     };
-    (point.0 - p.0 - along * dx).hypot(point.1 - p.1 - along * dy)
+    hypot(point.0 - p.0 - along * dx, point.1 - p.1 - along * dy)
 }
 
 /// Smallest distance between two outlines by their corners, metres; 0 where they overlap.

@@ -3,6 +3,7 @@
 use super::choices::CoverArea;
 use super::shape::{self, Shape};
 use super::{Numbers, Outline, PatchSettings, REFERENCE_STEMS, Treatment};
+use crate::maths::pow;
 use crate::trouble::{Outcome, Trouble};
 
 /// Memory that one season may take before a scenario is refused, bytes.
@@ -188,7 +189,7 @@ pub(super) fn eggs(
                 Treatment::Untouched => 1.0,
                 Treatment::HalfCut | Treatment::WholeCut => laying.attraction_peak.max(1.0),
             };
-            let size = (patch.numbers.stems / REFERENCE_STEMS).powf(laying.size_exponent);
+            let size = pow(patch.numbers.stems / REFERENCE_STEMS, laying.size_exponent);
             patch.numbers.stems
                 * laying.eggs_per_stem_week
                 * size

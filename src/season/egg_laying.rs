@@ -5,8 +5,8 @@ use super::larva::State;
 use super::sitting::{DIES, LEAVES, PHASE_ENDS};
 use crate::ids::LarvaId;
 use crate::life::Moment;
-use crate::random::Purpose;
-use rand_distr::{Distribution, Exp1, StandardNormal};
+use crate::maths::exp;
+use crate::random::{Purpose, exponential, normal};
 
 impl Season<'_> {
     /// The egg is laid, unless its stem has no leaves: then it never existed.
@@ -25,10 +25,9 @@ impl Season<'_> {
         let traits = &self.plan.traits;
         let larva = &mut self.larvae[id];
         let mut stream = larva.key.to(Purpose::Life).stream();
-        larva.left[DIES] = Exp1.sample(&mut stream);
-        larva.left[LEAVES] = Exp1.sample(&mut stream);
-        let z: f64 = StandardNormal.sample(&mut stream);
-        larva.rate = (traits.rate_log_sd * z).exp();
+        larva.left[DIES] = exponential(&mut stream);
+        larva.left[LEAVES] = exponential(&mut stream);
+        larva.rate = exp(traits.rate_log_sd * normal(&mut stream));
         larva.left[PHASE_ENDS] =
             traits.need_dd[usize::from(larva.phase)] * (1.0 - larva.left[PHASE_ENDS]);
     }

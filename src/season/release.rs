@@ -7,6 +7,7 @@ use super::queue::Lane;
 use super::sitting::{PHASE_ENDS, RISKS};
 use crate::ids::StemId;
 use crate::life::Moment;
+use crate::maths::hypot;
 use crate::random::{Key, Purpose};
 use crate::scenario::Stage;
 use crate::walk::Trail;
@@ -53,7 +54,7 @@ impl Season<'_> {
     }
 
     fn nearest_stem(&self, (x_m, y_m): (f64, f64)) -> StemId {
-        let away = |stem: &crate::world::Stem| (stem.x_m - x_m).hypot(stem.y_m - y_m);
+        let away = |stem: &crate::world::Stem| hypot(stem.x_m - x_m, stem.y_m - y_m);
         let nearest = self
             .stems
             .iter()

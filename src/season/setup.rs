@@ -8,11 +8,10 @@ use crate::ids::{BoutSlot, StemId};
 use crate::life::Moment;
 use crate::life::laying::Egg;
 use crate::life::traits::regrowth_lag_weeks;
-use crate::random::{Key, Purpose, unit};
+use crate::random::{Key, Purpose, normal, unit};
 use crate::walk::Trail;
 use crate::world::layout::{HalfId, PlacedPatch};
 use crate::world::{Stem, placement};
-use rand_distr::{Distribution, StandardNormal};
 
 /// Vectors that are filled anew each season.
 #[derive(Debug, Default)]
@@ -43,7 +42,7 @@ impl Season<'_> {
         self.idle_bouts.clear();
         self.idle_bouts
             .extend((0..self.bouts.len()).map(BoutSlot::new));
-        let z: f64 = StandardNormal.sample(&mut key.to(Purpose::Site).with(u64::MAX).stream());
+        let z = normal(&mut key.to(Purpose::Site).with(u64::MAX).stream());
         self.hazards = plan.traits.hazards(plan.traits.site_logit_sd * z);
         self.place_stems(key, trail);
         if !trail.is_called_off() {
@@ -135,7 +134,7 @@ impl Season<'_> {
                 let stem = &mut self.stems[id];
                 if stem.half.is_cut() {
                     let mut stream = patch_key.with(number).to(Purpose::Rescue).stream();
-                    let z: f64 = StandardNormal.sample(&mut stream);
+                    let z = normal(&mut stream);
                     let lag = (mean_lag + cutting.regrowth_lag_sd_weeks * z).max(0.0);
                     if unit(&mut stream) < cutting.regrown_share {
                         stem.fresh_at = (plan.clock.cutting + plan.clock.weeks(lag)).ceil();

@@ -6,12 +6,12 @@ use crate::ids::{BoutSlot, LarvaId, StemId, indexed_by};
 use crate::life::Traits;
 use crate::life::clock::StepWeather;
 use crate::life::traits::{by_condition, stage_of};
-use crate::random::{Key, Stream, unit};
+use crate::maths::{cos, sin, square};
+use crate::random::{Key, Stream, exponential, unit};
 use crate::scenario::{PerStage, Scenario};
 use crate::world::ground::{COVER_BITS, COVERS, NEAR, OUTSIDE};
 use crate::world::{Ground, Stems};
 use rand::Rng;
-use rand_distr::{Distribution, Exp1};
 use std::f64::consts::TAU;
 
 /// How larvae of a scenario move, by cover.
@@ -60,7 +60,7 @@ impl Movement {
             acceptance: traits.acceptance,
             stride_m: walking.stride_m,
             range2_m2: walking.perceptual_range_m * walking.perceptual_range_m,
-            beside2_m2: (walking.perceptual_range_m + walking.stride_m / 2.0).powi(2),
+            beside2_m2: square(walking.perceptual_range_m + walking.stride_m / 2.0),
             reach_m: walking.perceptual_range_m + walking.stride_m,
         }
     }
@@ -182,9 +182,9 @@ impl Bout {
         (self.x_m, self.y_m) = place;
         self.time = time;
         self.strides = 0;
-        self.stride = (stride_m * heading.cos(), stride_m * heading.sin());
+        self.stride = (stride_m * cos(heading), stride_m * sin(heading));
         self.under_way = 0.0;
-        self.hazard_left = Exp1.sample(&mut stream);
+        self.hazard_left = exponential(&mut stream);
         self.rejected.clear();
         self.rejected.extend(left);
         self.stream = stream;
@@ -192,7 +192,7 @@ impl Bout {
 
     /// The next number of the larva's own for what follows the bout: a unit-exponential.
     pub fn next_exponential(&mut self) -> f64 {
-        Exp1.sample(&mut self.stream)
+        exponential(&mut self.stream)
     }
 
     /// Walks to the end of a step, or until the bout ends earlier.

@@ -1,5 +1,6 @@
 //! Turning angles between strides.
 
+use crate::maths::{atan, cos, sin, tan};
 use std::f64::consts::PI;
 
 /// Bits of a random number that choose a turn.
@@ -22,7 +23,7 @@ impl Turns {
     #[must_use]
     pub fn wrapped_cauchy(mean_cosine: f64) -> Self {
         let narrowing = (1.0 - mean_cosine) / (1.0 + mean_cosine);
-        Self::from_angles(|u| 2.0 * (narrowing * (PI * (u - 0.5)).tan()).atan())
+        Self::from_angles(|u| 2.0 * atan(narrowing * tan(PI * (u - 0.5))))
     }
 
     /// The table for any quantile function of turning angles, radians.
@@ -31,7 +32,7 @@ impl Turns {
         let mut table = Box::new([(0.0, 0.0); TURNS]);
         for (index, turn) in table.iter_mut().enumerate() {
             let angle = quantile((index as f64 + 0.5) / TURNS as f64);
-            *turn = (angle.cos(), angle.sin());
+            *turn = (cos(angle), sin(angle));
         }
         Self { table }
     }

@@ -1,5 +1,6 @@
 //! Where the patches lie, which way they are cut, and the arena around them.
 
+use crate::maths::hypot;
 use crate::scenario::shape::{self, Shape};
 use crate::scenario::{CutSide, LayoutKind, PatchSettings, Scenario, Treatment};
 use crate::trouble::{Outcome, Trouble};
@@ -231,9 +232,9 @@ fn axis(centres: &[(f64, f64)], index: usize) -> (f64, f64) {
         .enumerate()
         .filter(|(other, _)| *other != index)
         .map(|(_, centre)| (centre.0 - here.0, centre.1 - here.1))
-        .min_by(|a, b| a.0.hypot(a.1).total_cmp(&b.0.hypot(b.1)));
+        .min_by(|a, b| hypot(a.0, a.1).total_cmp(&hypot(b.0, b.1)));
     match nearest {
-        Some((dx, dy)) if dx.hypot(dy) > 0.0 => (dx / dx.hypot(dy), dy / dx.hypot(dy)),
+        Some((dx, dy)) if hypot(dx, dy) > 0.0 => (dx / hypot(dx, dy), dy / hypot(dx, dy)),
         _ => (1.0, 0.0),
     }
 }

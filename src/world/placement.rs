@@ -1,9 +1,9 @@
 //! Where the stems of a patch stand.
 
 use super::layout::PlacedPatch;
-use crate::random::{Stream, unit};
+use crate::maths::hypot;
+use crate::random::{Stream, normal, unit};
 use crate::scenario::StemPlacement;
-use rand_distr::{Distribution, StandardNormal};
 
 /// Tries at a point inside the outline before the outline's own centre is taken: an outline that fills
 /// a thousandth of its bounding box, the least that is let in, fails all of them once in 10^43 draws.
@@ -88,8 +88,8 @@ fn clustered(
         let parent = parents[(unit(stream) * clusters as f64) as usize];
         let mut point = parent;
         for _ in 0..OFFSPRING_TRIES {
-            let dx: f64 = StandardNormal.sample(stream);
-            let dy: f64 = StandardNormal.sample(stream);
+            let dx = normal(stream);
+            let dy = normal(stream);
             point = (parent.0 + spread_m * dx, parent.1 + spread_m * dy);
             if patch.shape.contains(point.0, point.1) {
                 break;
@@ -127,7 +127,7 @@ fn lattice(patch: &PlacedPatch, points: &mut Vec<(f64, f64)>, called_off: &dyn F
             }
         }
         if found.len() >= stems {
-            let reach = |p: &(f64, f64)| (p.0 - middle.0).hypot(p.1 - middle.1);
+            let reach = |p: &(f64, f64)| hypot(p.0 - middle.0, p.1 - middle.1);
             found.sort_by(|p, q| {
                 reach(p)
                     .total_cmp(&reach(q))

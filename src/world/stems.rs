@@ -2,6 +2,7 @@
 
 use super::layout::HalfId;
 use crate::ids::{LarvaId, StemId, indexed_by};
+use crate::maths::exp;
 
 /// Condition of a stem.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
@@ -53,7 +54,7 @@ impl Regrowth {
     #[must_use]
     pub fn grown_cm(&self, ticks: f64) -> f64 {
         let odds = (1.0 - self.first_share) / self.first_share;
-        self.full_cm / (1.0 + odds * (-self.rate_per_tick * ticks).exp())
+        self.full_cm / (1.0 + odds * exp(-self.rate_per_tick * ticks))
     }
 }
 

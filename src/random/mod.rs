@@ -5,6 +5,11 @@
 //! purpose). Keys are never made by adding offsets, so streams of neighbours do not overlap. The
 //! layout is not in the key: runs that differ only in layout share their numbers larva by larva.
 
+mod deviates;
+mod tables;
+
+pub use deviates::{Gamma, exponential, normal};
+
 use rand::{Rng, SeedableRng};
 use rand_xoshiro::Xoshiro256PlusPlus;
 
