@@ -66,8 +66,7 @@ impl<'p> PlainSeason<'p> {
         for (id, stem) in stems.iter().enumerate() {
             ground.enter(StemId::new(id), stem.x_m, stem.y_m, plan.movement.reach_m);
         }
-        let z: f64 =
-            StandardNormal.sample(&mut season.key().to(Purpose::Site).with(u64::MAX).stream());
+        let z: f64 = StandardNormal.sample(&mut season.key().to(Purpose::SiteSurvival).stream());
         let larvae = season
             .larvae
             .iter()
@@ -184,10 +183,10 @@ impl<'p> PlainSeason<'p> {
     fn hatchable(&mut self, id: usize) {
         let larva = &mut self.larvae[id];
         let mut stream = larva.key.to(Purpose::Life).stream();
-        larva.death = Exp1.sample(&mut stream);
-        larva.leave = Exp1.sample(&mut stream);
         let z: f64 = StandardNormal.sample(&mut stream);
         larva.rate = (self.plan.traits.rate_log_sd * z).exp();
+        larva.death = Exp1.sample(&mut stream);
+        larva.leave = Exp1.sample(&mut stream);
         larva.need = self.plan.traits.need_dd[0];
         larva.place = Place::Stem;
     }
@@ -289,7 +288,7 @@ impl<'p> PlainSeason<'p> {
             traits.leave_per_h[condition][stage],
             traits.fall_per_h[stage],
         );
-        let fell = by_hazard && key.to(Purpose::Bout).unit() * (leaves + falls) < falls;
+        let fell = by_hazard && key.to(Purpose::Fall).unit() * (leaves + falls) < falls;
         larva.bouts += 1;
         let mut bout = Bout::idle();
         let left = (!fell).then_some(larva.stem);

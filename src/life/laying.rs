@@ -60,12 +60,12 @@ impl Laying {
     /// patch effects. The effects have mean 1 over sites.
     #[must_use]
     pub fn patch_rates(&self, patches: &[PlacedPatch], season: Key) -> Vec<f64> {
-        let site = season.to(Purpose::Site).with(0);
         let effect = |key: Key, log_sd: f64| {
             let z = normal(&mut key.stream());
             exp(log_sd * z - log_sd * log_sd / 2.0)
         };
-        let site_effect = effect(site, self.site_log_sd);
+        let patch_key = season.to(Purpose::PatchLaying);
+        let site_effect = effect(season.to(Purpose::SiteLaying), self.site_log_sd);
         patches
             .iter()
             .enumerate()
@@ -73,7 +73,7 @@ impl Laying {
                 let numbers = &patch.settings.numbers;
                 let size = pow(numbers.stems / REFERENCE_STEMS, self.size_exponent);
                 let shade = 1.0 - numbers.shade_share * (1.0 - self.full_shade_factor);
-                let patch_effect = effect(site.with(1 + index as u64), self.patch_log_sd);
+                let patch_effect = effect(patch_key.with(index as u64), self.patch_log_sd);
                 self.eggs_per_stem_week * size * shade * site_effect * patch_effect
             })
             .collect()

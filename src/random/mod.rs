@@ -20,13 +20,13 @@ pub type Stream = Xoshiro256PlusPlus;
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 #[repr(u64)]
 pub enum Purpose {
-    /// Random effects of site and patches, and the coin for the cut side.
-    Site = 1,
+    /// Effect of a site on the survival of every stage.
+    SiteSurvival = 1,
     /// Where the stems of a patch stand.
     Placement = 2,
-    /// Regrowth of one stem after cutting, and its draw on egg-laying.
+    /// Egg-laying on one stem.
     Stem = 3,
-    /// Development rate and lifetime hazards of one larva.
+    /// Development rate and lifetime budgets of one larva.
     Life = 4,
     /// One bout of walking.
     Bout = 5,
@@ -34,16 +34,36 @@ pub enum Purpose {
     Sighting = 6,
     /// What a volunteer does at a site: weeks missed, stems miscounted.
     Volunteer = 7,
-    /// Moving larvae out of the way at cutting.
+    /// Moving a larva out of the way at cutting.
     Rescue = 8,
     /// Drawing whole parameter sets.
     ParameterSet = 9,
-    /// What a site that a volunteer offers is like.
+    /// Which sites volunteers offer, and their seasons.
     Recruitment = 10,
     /// Which sites make up a simulated study.
     Study = 11,
     /// A larva let go in a release.
     Release = 12,
+    /// Effect of a site on egg-laying.
+    SiteLaying = 13,
+    /// Effect of a patch on egg-laying.
+    PatchLaying = 14,
+    /// The coin for the cut side of a patch.
+    CutSide = 15,
+    /// Regrowth of one stem after cutting.
+    Regrowth = 16,
+    /// Whether a departure is a fall.
+    Fall = 17,
+    /// Resampling of results.
+    Bootstrap = 18,
+    /// Correction of counts for larvae that changed sides.
+    Correction = 19,
+    /// Seasons of offered sites.
+    Screening = 20,
+    /// Releases simulated to calibrate the walk.
+    Calibration = 21,
+    /// Points at which sensitivity is looked at.
+    Sensitivity = 22,
 }
 
 /// Odd constants that separate the two arguments of [`Key::with`]; the first is the golden ratio
@@ -68,6 +88,13 @@ impl Key {
     #[must_use]
     pub fn master(seed: u64, parameter_set: u64) -> Self {
         Self(mix(seed ^ SHIFTED)).with(parameter_set)
+    }
+
+    /// The root of a question's own draws. No number of a parameter set leads here, however many are drawn: the largest
+    /// is 2^53, the purposes begin beyond 2^63.
+    #[must_use]
+    pub fn apart(seed: u64, purpose: Purpose) -> Self {
+        Self(mix(seed ^ SHIFTED)).to(purpose)
     }
 
     /// A key inside this one, by any number: a replicate, a patch, a stem, an egg.
@@ -121,6 +148,12 @@ fn to_unit(bits: u64) -> f64 {
     (bits >> 11) as f64 * STEP
 }
 
+/// The stream of a number under a seed, for work that has no other owner.
+#[must_use]
+pub fn numbered(seed: u64, number: u64) -> Stream {
+    Key::master(seed, 0).with(number).stream()
+}
+
 /// Uniform on [0, 1).
 #[inline]
 pub fn unit(stream: &mut Stream) -> f64 {
@@ -130,6 +163,29 @@ pub fn unit(stream: &mut Stream) -> f64 {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    /// First outputs of the SplitMix64 generator started at 0, as printed with the reference C code by Vigna
+    /// (splitmix64.c, public domain); from memory.
+    #[test]
+    fn published_mix_gives_the_first_splitmix_outputs() {
+        assert_eq!(mix(SPREAD), 0xe220_a839_7b1d_cdaf);
+        assert_eq!(mix(SPREAD.wrapping_mul(2)), 0x6e78_9e6a_a1b9_65f4);
+    }
+
+    #[test]
+    fn exact_streams_differ_by_seed_and_by_number() {
+        let streams = [
+            numbered(1, 0),
+            numbered(1, 1),
+            numbered(2, 0),
+            numbered(2, 1),
+        ];
+        for (i, a) in streams.iter().enumerate() {
+            for b in &streams[i + 1..] {
+                assert_ne!(a, b);
+            }
+        }
+    }
 
     #[test]
     fn exact_streams_are_seeded_by_splitmix64() {

@@ -25,9 +25,10 @@ impl Season<'_> {
         let traits = &self.plan.traits;
         let larva = &mut self.larvae[id];
         let mut stream = larva.key.to(Purpose::Life).stream();
+        larva.rate = exp(traits.rate_log_sd * normal(&mut stream));
+        // In the order of the risks, so that one more disturbs none of those before it.
         larva.left[DIES] = exponential(&mut stream);
         larva.left[LEAVES] = exponential(&mut stream);
-        larva.rate = exp(traits.rate_log_sd * normal(&mut stream));
         larva.left[PHASE_ENDS] =
             traits.need_dd[usize::from(larva.phase)] * (1.0 - larva.left[PHASE_ENDS]);
     }

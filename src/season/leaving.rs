@@ -43,7 +43,7 @@ impl Season<'_> {
             traits.leave_per_h[by_condition(stem.condition)][stage],
             traits.fall_per_h[stage],
         );
-        let fell = may_have_fallen && key.to(Purpose::Bout).unit() * (leaves + falls) < falls;
+        let fell = may_have_fallen && key.to(Purpose::Fall).unit() * (leaves + falls) < falls;
         larva.bouts = larva.bouts.saturating_add(1);
         larva.state = State::Walking;
         let slot = self.idle_bouts.pop().unwrap_or_else(|| {

@@ -42,7 +42,7 @@ impl Season<'_> {
         self.idle_bouts.clear();
         self.idle_bouts
             .extend((0..self.bouts.len()).map(BoutSlot::new));
-        let z = normal(&mut key.to(Purpose::Site).with(u64::MAX).stream());
+        let z = normal(&mut key.to(Purpose::SiteSurvival).stream());
         self.hazards = plan.traits.hazards(plan.traits.site_logit_sd * z);
         self.place_stems(key, trail);
         if !trail.is_called_off() {
@@ -64,7 +64,7 @@ impl Season<'_> {
             }) {
                 return;
             }
-            let towards = key.to(Purpose::Site).with(1 + index as u64).unit() < 0.5;
+            let towards = key.to(Purpose::CutSide).with(index as u64).unit() < 0.5;
             self.coin_towards.push(towards);
             let direction = patch.cut_direction(plan.scenario.cut_side, towards);
             let first = self.stems.len();
@@ -133,7 +133,7 @@ impl Season<'_> {
             for number in 0..patch.stems() as u64 {
                 let stem = &mut self.stems[id];
                 if stem.half.is_cut() {
-                    let mut stream = patch_key.with(number).to(Purpose::Rescue).stream();
+                    let mut stream = patch_key.with(number).to(Purpose::Regrowth).stream();
                     let z = normal(&mut stream);
                     let lag = (mean_lag + cutting.regrowth_lag_sd_weeks * z).max(0.0);
                     if unit(&mut stream) < cutting.regrown_share {

@@ -6,7 +6,7 @@
 //! data than the middle of the last generation did, and weighs them so that the prior is kept to.
 
 use super::StatsError;
-use super::seeding::stream;
+use crate::random::numbered as stream;
 use rand::RngExt;
 use rand_distr::{Distribution, StandardNormal};
 

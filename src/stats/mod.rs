@@ -16,7 +16,6 @@ mod isotonic;
 mod precision;
 mod ranks;
 mod resample;
-mod seeding;
 mod surface;
 
 pub use crossing::{

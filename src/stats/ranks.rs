@@ -1,7 +1,7 @@
 //! Rank correlation of many candidates with one outcome, and how strong the strongest is by chance.
 
 use super::StatsError;
-use super::seeding::stream;
+use crate::random::numbered as stream;
 use rand::seq::SliceRandom;
 use rayon::prelude::*;
 

@@ -5,8 +5,8 @@ use rayon::prelude::*;
 use serde::{Deserialize, Serialize};
 
 use super::estimate::tail;
-use super::seeding::stream;
 use super::{Estimate, StatsError};
+use crate::random::numbered as stream;
 
 /// Number of resamples unless stated: Monte Carlo error of a 2.5 % point is then about
 /// .005 in probability.

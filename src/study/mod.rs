@@ -20,6 +20,7 @@ pub mod weigh;
 pub mod yields;
 
 use crate::plan::Plan;
+use crate::random::{Key, Purpose};
 use crate::runner::{Halt, Interrupted, Row, Runner, Taken, Unkept};
 use crate::scenario::{Layered, Scenario};
 use crate::season::Season;
@@ -256,8 +257,7 @@ pub fn side_by_side(tables: &[Table]) -> Result<Table, StudyError> {
 /// Seed of the bootstrap: fixed by the master seed, apart from all streams of seasons.
 #[must_use]
 pub fn bootstrap_seed(seed: u64) -> u64 {
-    const APART: u64 = 0x5eed_b007;
-    seed ^ APART
+    Key::apart(seed, Purpose::Bootstrap).seed()
 }
 
 /// Bootstrap resamples of a table.

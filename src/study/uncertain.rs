@@ -80,15 +80,13 @@ pub fn drawn(layered: &Layered, seed: u64, parameter_set: u64) -> Layered {
         return layered.clone();
     }
     let count = ranged(layered).len();
-    placed(layered, &shares_of(count, seed, parameter_set))
+    placed(layered, &shares_of(count, Key::master(seed, parameter_set)))
 }
 
-/// Where a parameter set lies in the ranges of a number of parameters.
+/// Where a parameter set, given its key, lies in the ranges of a number of parameters.
 #[must_use]
-pub fn shares_of(parameters: usize, seed: u64, parameter_set: u64) -> Vec<f64> {
-    let mut stream = Key::master(seed, parameter_set)
-        .to(Purpose::ParameterSet)
-        .stream();
+pub fn shares_of(parameters: usize, of_set: Key) -> Vec<f64> {
+    let mut stream = of_set.to(Purpose::ParameterSet).stream();
     (0..parameters).map(|_| unit(&mut stream)).collect()
 }
 
@@ -306,7 +304,7 @@ pub fn driver(
     }
     let sets: Vec<Vec<f64>> = by_set
         .iter()
-        .map(|(set, _)| shares_of(parameters.len(), seed, *set))
+        .map(|(set, _)| shares_of(parameters.len(), Key::master(seed, *set)))
         .collect();
     let candidates: Vec<Vec<f64>> = (0..parameters.len())
         .map(|parameter| sets.iter().map(|set| set[parameter]).collect())

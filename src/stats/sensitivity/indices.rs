@@ -6,7 +6,7 @@
 //! little, and independent rows make the bootstrap over rows an honest interval.
 
 use super::{across, mean};
-use crate::stats::seeding::stream;
+use crate::random::numbered as stream;
 use crate::stats::{
     ResampledEstimate, Resamples, StatsError, Table, pooled_resamples, resampled_estimate,
 };

@@ -2,7 +2,7 @@
 //! Cariboni & Saltelli (2007), Environmental Modelling & Software 22: 1509-1518.
 
 use super::{across, mean};
-use crate::stats::seeding::stream;
+use crate::random::numbered as stream;
 use crate::stats::{
     Estimate, LEVEL, Resamples, StatsError, Table, pooled_resamples, resampled_estimate,
 };

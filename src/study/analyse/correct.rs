@@ -14,7 +14,7 @@
 //! do: the more larvae one side raises, the more of the other's are strays.
 
 use super::exchange::{Exchange, Transfer};
-use crate::random::Key;
+use crate::random::{Key, Purpose};
 use crate::stats::paired::{PairedResult, PairedSite, RatioEstimate, root};
 use crate::stats::sorted_quantile;
 use serde::Serialize;
@@ -26,8 +26,6 @@ const DRAWS: usize = 4000;
 const FARTHEST_LOG_RATIO: f64 = 30.0;
 /// Absolute accuracy of a log home ratio, far below its error.
 const LOG_RATIO_ACCURACY: f64 = 1e-9;
-/// Keeps these draws apart from those of seasons and of the bootstrap.
-const APART: u64 = 0x00e8_c4a6;
 
 impl Transfer {
     /// Expected treated share of a site's count at a log home ratio.
@@ -157,7 +155,7 @@ fn combined(
     let normal = Normal::standard();
     let tail = 0.5 * (1.0 - result.interval.confidence);
     let reach = normal.inverse_cdf(1.0 - tail);
-    let key = Key::master(seed ^ APART, 0);
+    let key = Key::apart(seed, Purpose::Correction);
     let mut homes: Vec<f64> = (0..DRAWS)
         .filter_map(|draw| {
             let pick = key.with(draw as u64).unit() * transfers.len() as f64;

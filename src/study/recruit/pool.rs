@@ -1,7 +1,7 @@
 //! Simulated site-seasons: a whole larval season at a site of its own, as its volunteer counts it.
 
 use super::sites::{Effect, Sites};
-use crate::random::Key;
+use crate::random::{Key, Purpose};
 use crate::runner::{Runner, Taken};
 use crate::season::Season;
 use crate::stats::paired::PairedSite;
@@ -161,9 +161,6 @@ impl SiteSeason {
     }
 }
 
-/// Parameter set under which recruited sites are keyed, apart from the seasons of all other questions.
-pub const SITE_SET: u64 = 0x5173;
-
 /// Number of the form of a [`SiteSeason`]: raised when what it holds is changed.
 const FORM: u32 = 1;
 /// Site-seasons that are kept together: each takes a few times as long as a season of one plan.
@@ -179,7 +176,7 @@ pub fn site_seasons(
     which: Range<u64>,
     runner: &Runner<'_>,
 ) -> Result<Vec<SiteSeason>, StudyError> {
-    let root = Key::master(runner.seed, SITE_SET);
+    let root = Key::apart(runner.seed, Purpose::Recruitment);
     let population = sites.settings();
     let taken = Taken::new("site-seasons", FORM)
         .with(&population)

@@ -18,8 +18,6 @@ pub const TEST_LEVEL: f64 = 0.05;
 const FLIPS: usize = 1_999;
 /// Resamples of pool and studies for an interval.
 const RESAMPLES: usize = 400;
-/// Parameter set under which studies are keyed.
-const STUDY_SET: u64 = 0x57dd;
 /// Numbers of sites tried unless others are asked for.
 pub const SIZES: [usize; 8] = [10, 20, 30, 45, 65, 90, 130, 200];
 /// Powers that a study is planned for.
@@ -103,10 +101,7 @@ pub fn curve_of_decisions(
 /// Stream of a study: which sites it has.
 #[must_use]
 pub fn study_stream(seed: u64, study: usize) -> Stream {
-    Key::master(seed, STUDY_SET)
-        .with(study as u64)
-        .to(Purpose::Study)
-        .stream()
+    Key::apart(seed, Purpose::Study).with(study as u64).stream()
 }
 
 /// Index of a site drawn from a pool.
@@ -265,10 +260,11 @@ fn curve_of(
             )
         })
         .collect();
+    let key = Key::apart(seed, Purpose::Study).to(Purpose::Bootstrap);
     let resampled: Vec<Vec<CurvePoint>> = shifts
         .par_iter()
         .enumerate()
-        .map(|(index, shift)| resampled_curve(rejections, &grid, *shift, seed ^ index as u64))
+        .map(|(index, shift)| resampled_curve(rejections, &grid, *shift, key.with(index as u64)))
         .collect();
     let points = counts
         .iter()
@@ -309,10 +305,10 @@ fn resampled_curve(
     rejections: &[Vec<bool>],
     grid: &[f64],
     shift: f64,
-    seed: u64,
+    key: Key,
 ) -> Vec<CurvePoint> {
     let normal = Normal::standard();
-    let mut stream = Key::master(seed, STUDY_SET).stream();
+    let mut stream = key.stream();
     let studies = rejections.iter().map(Vec::len).max().unwrap_or(0);
     let draws: Vec<f64> = (0..studies).map(|_| unit(&mut stream)).collect();
     rejections

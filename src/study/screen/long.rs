@@ -7,7 +7,7 @@ use super::grounds::{Grounds, Setup};
 use super::pooled::{Job, Pooled, Ranged, simulated};
 use super::verdict::{Thresholds, do_strays_decide, judged};
 use super::{ScreenQuestion, direct, pools_of, seasons_at};
-use crate::random::Key;
+use crate::random::{Key, Purpose};
 use crate::runner::Runner;
 use crate::study::StudyError;
 use std::collections::{BTreeMap, BTreeSet};
@@ -88,7 +88,7 @@ pub(super) fn is_enough(grounds: &Grounds) -> bool {
 
 /// Sites in an order that has nothing to do with the list's, of those with a gap or of those without.
 fn shuffled(grounds: &Grounds, with_gap: bool, runner: &Runner<'_>) -> Vec<usize> {
-    let root = Key::master(runner.seed, super::pooled::SCREEN_SET);
+    let root = Key::apart(runner.seed, Purpose::Screening);
     let mut sites: Vec<usize> = (0..grounds.sites.len())
         .filter(|site| grounds.sites[*site].gap_m.is_some() == with_gap)
         .filter(|site| !grounds.has_corners(*site))

@@ -1,7 +1,7 @@
 //! Seasons at offered sites, pooled site by site.
 
 use super::grounds::{Grounds, Setup};
-use crate::random::Key;
+use crate::random::{Key, Purpose};
 use crate::runner::{Runner, Taken};
 use crate::season::Season;
 use crate::stats::{LEVEL, clopper_pearson};
@@ -250,8 +250,6 @@ pub struct Job {
     pub seasons: u64,
 }
 
-/// Parameter set under which screened sites are keyed, apart from the seasons of all other questions.
-pub const SCREEN_SET: u64 = 0x5c3e;
 /// Number of the form of a [`Pooled`]: raised when what it holds is changed.
 const FORM: u32 = 1;
 
@@ -264,7 +262,7 @@ pub fn simulated(
     jobs: &[Job],
     runner: &Runner<'_>,
 ) -> Result<Vec<Pooled>, StudyError> {
-    let root = Key::master(runner.seed, SCREEN_SET);
+    let root = Key::apart(runner.seed, Purpose::Screening);
     let of_jobs: Vec<_> = jobs
         .iter()
         .map(|job| (job, grounds.settings(job.site)))

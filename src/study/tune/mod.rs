@@ -13,7 +13,7 @@ pub use table::{COLUMNS, Found, Marked, Release, read, read_in, when};
 use super::StudyError;
 use super::uncertain::{self, Ranged};
 use crate::plan::Plan;
-use crate::random::Key;
+use crate::random::{Key, Purpose};
 use crate::runner::{Digested, Runner, Taken};
 use crate::scenario::given::{Dimension, Given, Measure};
 use crate::scenario::{CutSide, Layered, STAGES, Scenario, Stage};
@@ -25,8 +25,6 @@ use std::sync::atomic::AtomicBool;
 
 /// Stops nothing: what is simulated before the work begins is a single season.
 static UNSTOPPED: AtomicBool = AtomicBool::new(false);
-/// Parameter set under which releases are keyed, apart from the seasons of all other questions.
-const TUNE_SET: u64 = 0x7a9e;
 /// Draws from the prior by which the numbers that describe a release are put on one scale.
 const SCALE_DRAWS: u64 = 400;
 /// Share of the posterior below the ends and the middle of an interval.
@@ -247,7 +245,7 @@ impl Tuner {
     #[must_use]
     pub fn imaginary(&self, larvae: usize, search_days: &[f64]) -> Release {
         let mut season = crate::season::Season::new(&self.plan);
-        let key = Key::master(0, TUNE_SET);
+        let key = Key::apart(0, Purpose::Calibration);
         let whole = season.run_release(&UNSTOPPED, key, &[], &mut crate::walk::NoTrail);
         let (dx, dy) = self.plan.layout.shift_m;
         let stems: Vec<(f64, f64)> = season
@@ -288,7 +286,7 @@ impl Tuner {
         effort: AbcEffort,
         runner: &Runner<'_>,
     ) -> Result<TuneAnswer, StudyError> {
-        let root = Key::master(runner.seed, TUNE_SET);
+        let root = Key::apart(runner.seed, Purpose::Calibration);
         // The central values first: a release that the scenario cannot hold is told at once.
         let plan = self.plan_at(release, None)?;
         let found = simulate::simulated(&plan, release, self.stage, root, runner.stop)?;
@@ -307,7 +305,7 @@ impl Tuner {
         let searched = (&self.plan.scenario, &self.parameters, self.stage, release);
         let taken = Taken::new("releases over the prior", FORM).with(&searched);
         let pilots = runner.run_each(&taken, 0..SCALE_DRAWS, KEPT_TOGETHER, |draw| {
-            let places = uncertain::shares_of(self.parameters.len(), runner.seed, TUNE_SET + draw);
+            let places = uncertain::shares_of(self.parameters.len(), scale_key.with(draw));
             numbers(scale_key.with(draw), &places)
         })?;
         let pilots: Vec<_> = pilots.into_iter().flatten().collect();

@@ -2,7 +2,7 @@
 
 use super::{BATCHES, Quantity};
 use crate::plan::Plan;
-use crate::random::Key;
+use crate::random::{Key, Purpose};
 use crate::runner::{Digested, Runner, Taken};
 use crate::scenario::{Layered, LayoutKind, Scenario};
 use crate::season::{Interrupted, Season};
@@ -13,8 +13,6 @@ use std::sync::atomic::{AtomicU64, Ordering};
 
 /// Number of the form of what is kept of a group of sets: raised when it is changed.
 const FORM: u32 = 1;
-/// Parameter set under which weighed sets are keyed, apart from the seasons of all other questions.
-const WEIGH_SET: u64 = 0x3e19;
 
 /// Which part of the work seasons belong to; its own random numbers.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -91,7 +89,7 @@ impl<'l> Sets<'l> {
         groups: &[Vec<Vec<f64>>],
         runner: &Runner<'_>,
     ) -> Result<Vec<Option<Vec<Outcome>>>, StudyError> {
-        let root = Key::master(runner.seed, WEIGH_SET).with(phase as u64);
+        let root = Key::apart(runner.seed, Purpose::Sensitivity).with(phase as u64);
         // How many seasons a set will need is not known before; the watch counts sets instead.
         let sets: usize = groups.iter().map(Vec::len).sum();
         runner.watch.begin(phase.words(), sets as u64);
