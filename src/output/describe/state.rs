@@ -4,248 +4,50 @@ use super::Model;
 use crate::output::document::{Block, Table};
 use crate::season::Fate;
 
-/// Entity, variable, unit, values, when it changes.
-type Row = [&'static str; 5];
-
-const SITE: [Row; 4] = [
-    [
-        "site",
-        "time",
-        "step",
-        "0 to the length of the season",
-        "every step",
-    ],
-    [
-        "site",
-        "temperature, light, active hours",
-        "C, h, h",
-        "those of the step (7.1)",
-        "every step",
-    ],
-    [
-        "site",
-        "effect on egg-laying S",
-        "factor",
-        "above 0, mean 1",
-        "drawn at the start of the season (7.4)",
-    ],
-    [
-        "site",
-        "effect on survival",
-        "logit",
-        "any",
-        "drawn at the start of the season (7.6)",
-    ],
-];
-
-const PATCH: [Row; 2] = [
-    [
-        "patch",
-        "effect on egg-laying P",
-        "factor",
-        "above 0, mean 1",
-        "drawn at the start of the season (7.4)",
-    ],
-    [
-        "patch",
-        "coin for the side that is cut",
-        "",
-        "towards, away",
-        "drawn at the start of the season (7.2)",
-    ],
-];
-
-const STEM: [Row; 6] = [
-    [
-        "stem",
-        "place",
-        "m",
-        "inside the outline of its patch",
-        "start of the season (7.2)",
-    ],
-    [
-        "stem",
-        "patch and half",
-        "",
-        "refuge (or not cut), cut",
-        "start of the season (7.2)",
-    ],
-    [
-        "stem",
-        "condition",
-        "",
-        "mature, stubble, fresh, eaten out",
-        "cutting, regrowth, ageing at the start of a step (7.3); eaten out at its end (7.7)",
-    ],
-    [
-        "stem",
-        "times at which it turns fresh and mature",
-        "step",
-        "whole steps after cutting; never",
-        "drawn at the start of the season (7.3)",
-    ],
-    [
-        "stem",
-        "leaves eaten",
-        "cm of stem",
-        "0 to (1 - e) K and what is eaten in one step",
-        "continuously while larvae are on it (7.7); 0 when it turns fresh",
-    ],
-    [
-        "stem",
-        "weight G in egg-laying",
-        "factor",
-        "above 0, mean 1",
-        "drawn at the start of the season (7.4)",
-    ],
-];
-
-const LARVA: [Row; 11] = [
-    [
-        "egg, larva",
-        "natal stem",
-        "",
-        "a stem",
-        "never, once it is laid",
-    ],
-    [
-        "egg, larva",
-        "state",
-        "",
-        "on a stem, on the ground, left to pupate, ended",
-        "laid, left a stem, settled, left to pupate, ended",
-    ],
-    [
-        "egg, larva",
-        "stem on which it is or last was",
-        "",
-        "a stem",
-        "when it settles, or is moved at cutting",
-    ],
-    [
-        "egg, larva",
-        "stage",
-        "",
-        "egg, L1 to L5",
-        "when the degree-days of the stage are done (7.5)",
-    ],
-    [
-        "egg, larva",
-        "rate of development",
-        "factor",
-        "above 0, median 1",
-        "drawn when it is laid",
-    ],
-    [
-        "egg, larva",
-        "own degree-days left in the stage",
-        "C d",
-        "0 to DD",
-        "continuously; anew with every stage (7.5)",
-    ],
-    [
-        "egg, larva",
-        "budget of death",
-        "",
-        "0 and above",
-        "drawn when it is laid; spent continuously on stems (7.6)",
-    ],
-    [
-        "egg, larva",
-        "budget of leaving",
-        "",
-        "0 and above",
-        "drawn when it is laid and when it settles; spent in active hours (7.8)",
-    ],
-    [
-        "egg, larva",
-        "stems stood on; bouts walked",
-        "count",
-        "1 and above; 0 and above",
-        "when it settles on another stem; when it leaves one",
-    ],
-    [
-        "egg, larva",
-        "fate",
-        "",
-        "one of six, below",
-        "once, at the end of its life",
-    ],
-    [
-        "egg, larva",
-        "time of its fate",
-        "step",
-        "real",
-        "once, at the end of its life",
-    ],
-];
-
-const WALKER: [Row; 4] = [
-    [
-        "larva on the ground",
-        "place; last stride as a vector",
-        "m",
-        "within the ground",
-        "with every whole stride (7.9)",
-    ],
-    [
-        "larva on the ground",
-        "share of the next stride that is done",
-        "",
-        "0 to 1",
-        "end of a step; 0 at a change of cover (7.9)",
-    ],
-    [
-        "larva on the ground",
-        "budget of death on the ground",
-        "",
-        "0 and above",
-        "drawn when the bout begins; spent in active hours (7.9)",
-    ],
-    [
-        "larva on the ground",
-        "stems that it ignores",
-        "",
-        "a set of stems",
-        "set when the bout begins; grows with every refusal (7.9)",
-    ],
-];
-
-const VOLUNTEER: [Row; 3] = [
-    [
-        "volunteer",
-        "surveys held",
-        "",
-        "yes, no, by survey",
-        "drawn for the season (7.10)",
-    ],
-    [
-        "volunteer",
-        "survey before which he or she drops out",
-        "",
-        "a survey; never",
-        "drawn for the season (7.10)",
-    ],
-    [
-        "volunteer",
-        "factor of the stem count, by half",
-        "factor",
-        "above 0",
-        "drawn for the season (7.10)",
-    ],
-];
+/// One row a line: entity, variable, unit, values, when it changes.
+const VARIABLES: &str = "\
+site | time | step | 0 to the length of the season | every step
+site | temperature, light, active hours | C, h, h | those of the step (7.1) | every step
+site | effect on egg-laying S | factor | above 0, mean 1 | drawn at the start of the season (7.4)
+site | effect on survival | logit | any | drawn at the start of the season (7.6)
+patch | effect on egg-laying P | factor | above 0, mean 1 | drawn at the start of the season (7.4)
+patch | coin for the side that is cut |  | towards, away | drawn at the start of the season (7.2)
+stem | place | m | inside the outline of its patch | start of the season (7.2)
+stem | patch and half |  | refuge (or not cut), cut | start of the season (7.2)
+stem | condition |  | mature, stubble, fresh, eaten out | cutting, regrowth, ageing at the start of a step (7.3); eaten out at its end (7.7)
+stem | times at which it turns fresh and mature | step | whole steps after cutting; never | drawn at the start of the season (7.3)
+stem | leaves eaten | cm of stem | 0 to (1 - e) K and what is eaten in one step | continuously while larvae are on it (7.7); 0 when it turns fresh
+stem | weight G in egg-laying | factor | above 0, mean 1 | drawn at the start of the season (7.4)
+egg, larva | natal stem |  | a stem | never, once it is laid
+egg, larva | state |  | on a stem, on the ground, left to pupate, ended | laid, left a stem, settled, left to pupate, ended
+egg, larva | stem on which it is or last was |  | a stem | when it settles, or is moved at cutting
+egg, larva | stage |  | egg, L1 to L5 | when the degree-days of the stage are done (7.5)
+egg, larva | rate of development | factor | above 0, median 1 | drawn when it is laid
+egg, larva | own degree-days left in the stage | C d | 0 to DD | continuously; anew with every stage (7.5)
+egg, larva | budget of death |  | 0 and above | drawn when it is laid; spent continuously on stems (7.6)
+egg, larva | budget of leaving |  | 0 and above | drawn when it is laid and when it settles; spent in active hours (7.8)
+egg, larva | stems stood on; bouts walked | count | 1 and above; 0 and above | when it settles on another stem; when it leaves one
+egg, larva | fate |  | one of six, below | once, at the end of its life
+egg, larva | time of its fate | step | real | once, at the end of its life
+larva on the ground | place; last stride as a vector | m | within the ground | with every whole stride (7.9)
+larva on the ground | share of the next stride that is done |  | 0 to 1 | end of a step; 0 at a change of cover (7.9)
+larva on the ground | budget of death on the ground |  | 0 and above | drawn when the bout begins; spent in active hours (7.9)
+larva on the ground | stems that it ignores |  | a set of stems | set when the bout begins; grows with every refusal (7.9)
+volunteer | surveys held |  | yes, no, by survey | drawn for the season (7.10)
+volunteer | survey before which he or she drops out |  | a survey; never | drawn for the season (7.10)
+volunteer | factor of the stem count, by half | factor | above 0 | drawn for the season (7.10)";
 
 /// The table of state variables, and the fates.
 pub(super) fn variables(_: &Model<'_>) -> Vec<Block> {
-    let rows = [&SITE[..], &PATCH, &STEM, &LARVA, &WALKER, &VOLUNTEER].concat();
+    let rows = VARIABLES.lines().map(|line| {
+        let cells = line.split('|').map(|cell| cell.trim().to_owned());
+        cells.collect()
+    });
     let header = ["entity", "variable", "unit", "values", "when it changes"];
     vec![
         Block::Table(Table {
             header: header.map(str::to_owned).to_vec(),
-            rows: rows
-                .into_iter()
-                .map(|row| row.map(str::to_owned).to_vec())
-                .collect(),
+            rows: rows.collect(),
             caption: "state variables".to_owned(),
         }),
         Block::Paragraph("Every egg that is laid ends in exactly one of six fates:".to_owned()),
