@@ -145,8 +145,9 @@ pub fn within(tried: &[f64], show: impl Fn(f64) -> String) -> impl Fn(f64) -> St
 
 /// How headlines are read.
 pub const READING: &str = "How to read: each answer leads with the span that holds it in 90 % of plausible parameter sets, drawn from the ranges \
-     of the numbers that are not known; the few seasons of each set widen the span a little. What the central numbers alone give comes second; its brackets hold the 95 % interval \
-     of the simulation, which says how well it knows its own answer, not how well those numbers are known.";
+     of the numbers that are not known; the few seasons of each set widen the span a little. What the central numbers alone \
+     give comes second; its brackets hold the 95 % interval of the simulation, which says how well it knows its own answer, \
+     not how well those numbers are known.";
 
 #[cfg(test)]
 mod tests {

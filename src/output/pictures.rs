@@ -268,7 +268,7 @@ pub fn yields(
             value,
             low: interval.and_then(|i| i.low),
             high: interval.and_then(|i| i.high),
-            name: "break-even".to_owned(),
+            name: "break-even, central numbers".to_owned(),
         }),
         Crossing::BelowGrid | Crossing::NotReached => None,
     };

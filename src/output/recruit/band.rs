@@ -63,7 +63,7 @@ fn trusted(effect: &EffectBand, sizes: &[usize]) -> Option<String> {
     if let Some(central) = effect.central[0] {
         let alike = people_within(central, sizes);
         said.push(format!(
-            "the central numbers with the effort of a set give {alike} for 80 % power"
+            "the central numbers with the effort of a set give {alike} for 80\u{a0}% power"
         ));
     }
     (!said.is_empty()).then(|| format!("{}: {}.", effect.name, said.join("; ")))
