@@ -1,7 +1,7 @@
 //! The brief in words, in parts that the terminal and the page share.
 
 use super::document::{Block, terminal};
-use super::headline::{Quantity, READING, headline, plain_percent, plain_ratio};
+use super::headline::{Quantity, headline, plain_percent, plain_ratio, reading};
 use super::text::{gap_blocks, refuge_blocks, say};
 use super::words::CAUTIONS;
 use super::yield_text::yields;
@@ -156,7 +156,7 @@ pub fn brief_parts(subject: &Subject<'_>, brief: &Brief, listed: &[Listed]) -> B
             Block::Title(subject.title.to_owned()),
             Block::Paragraph(subject.purpose.to_owned()),
             Block::Paragraph(subject.setting.to_owned()),
-            Block::Paragraph(READING.to_owned()),
+            Block::Paragraph(reading(brief.own_bands.is_some() || brief.band.is_some())),
         ],
         gap: gap.map_or_else(Vec::new, |answer| {
             let mut blocks = gap_blocks(answer, brief.band.as_ref());

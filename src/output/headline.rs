@@ -143,11 +143,21 @@ pub fn within(tried: &[f64], show: impl Fn(f64) -> String) -> impl Fn(f64) -> St
     }
 }
 
-/// How headlines are read.
-pub const READING: &str = "How to read: each answer leads with the span that holds it in 90 % of plausible parameter sets, drawn from the ranges \
-     of the numbers that are not known; the few seasons of each set widen the span a little. What the central numbers alone \
-     give comes second; its brackets hold the 95 % interval of the simulation, which says how well it knows its own answer, \
-     not how well those numbers are known.";
+/// How headlines are read, with a band and without.
+#[must_use]
+pub fn reading(has_bands: bool) -> String {
+    let first = if has_bands {
+        "each answer leads with the span that holds it in 90 % of plausible parameter sets, drawn from the ranges of the numbers \
+         that are not known; the few seasons of each set widen the span a little. What the central numbers alone give comes \
+         second; its brackets hold"
+    } else {
+        "no parameter set was drawn, so that every answer rests on the central numbers only. Brackets hold"
+    };
+    format!(
+        "How to read: {first} the 95 % interval of the simulation, which says how well it knows its own answer, not how well \
+         those numbers are known."
+    )
+}
 
 #[cfg(test)]
 mod tests {

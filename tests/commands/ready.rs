@@ -255,7 +255,8 @@ fn exact_parameter_sets_add_their_columns() {
     assert_numbers_are_numbers(&run);
     let run = Run::of(&["brief", "--effort", "0.01", "--uncertain", "0"]);
     assert_eq!(run.table("measures.csv").columns.len(), 5);
-    assert!(!run.stdout.contains("plausible parameter sets"));
+    assert!(run.stdout.contains("with the central numbers only"));
+    assert!(!run.stdout.contains(" sets (middle "));
 }
 
 #[test]

@@ -72,7 +72,8 @@ pub fn power(answer: &RecruitAnswer, band: Option<&RecruitBand>) -> Result<Rende
             })
         })
         .collect();
-    let crossings = report.and_then(|report| mark(&report, format!("{}, central numbers:", chosen.name)));
+    let crossings =
+        report.and_then(|report| mark(&report, format!("{}, central numbers:", chosen.name)));
     Ok(charts::curve_chart(&CurveChart {
         title,
         note: format!(
