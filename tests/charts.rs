@@ -31,8 +31,8 @@ fn practice_gap_chart_says_what_it_shows() {
         "11 yd",
         "20 %",
         "tolerance 5 %",
-        "clear gap 9.2 m (8.7–9.8)",
-        "plausible parameters: 6.1–14.3 m",
+        "clear gap, central numbers: 9.2 m (8.7–9.8)",
+        "clear gap, plausible parameters: 6.1–14.3 m",
         "treated patch",
         "untouched patch",
         "Bands: 95\u{a0}% intervals",
@@ -46,7 +46,10 @@ fn practice_gap_chart_says_when_the_gap_is_not_reached() {
     assert_whole(&chart);
     assert_says(
         &chart,
-        &["clear gap not reached up to 40 m (44 yd)", "tolerance 1 %"],
+        &[
+            "clear gap, central numbers: not reached up to 40 m (44 yd)",
+            "tolerance 1 %",
+        ],
     );
     let mut open = gap();
     open.clear_gap = ClearGap::Reached {
@@ -55,7 +58,10 @@ fn practice_gap_chart_says_when_the_gap_is_not_reached() {
         high_m: None,
     };
     let chart = gap_chart(&open).unwrap();
-    assert_says(&chart, &["clear gap 38.0 m (30.0 or more)"]);
+    assert_says(
+        &chart,
+        &["clear gap, central numbers: 38.0 m (30.0 or more)"],
+    );
 }
 
 #[test]
@@ -299,14 +305,20 @@ fn practice_open_ends_are_named_and_drawn() {
         tried_m: (0.5, 36.0),
     });
     let chart = gap_chart(&data).unwrap();
-    assert_says(&chart, &["plausible parameters: below 0.5 to 12.7 m"]);
+    assert_says(
+        &chart,
+        &["clear gap, plausible parameters: below 0.5 to 12.7 m"],
+    );
     data.plausible = Some(PlausibleGap {
         low_m: Some(3.0),
         high_m: None,
         tried_m: (0.5, 36.0),
     });
     let chart = gap_chart(&data).unwrap();
-    assert_says(&chart, &["plausible parameters: 3.0 to beyond 36.0 m"]);
+    assert_says(
+        &chart,
+        &["clear gap, plausible parameters: 3.0 to beyond 36.0 m"],
+    );
     let mut sites = curve();
     sites.across = Across::Metres;
     sites.strokes = true;

@@ -1,5 +1,7 @@
 //! The commands as they are typed: what they write, what they print, that they repeat, and that they can be stopped.
 
+#[path = "commands/headlines.rs"]
+mod headlines;
 #[path = "commands/printed.rs"]
 mod printed;
 #[path = "commands/ready.rs"]

@@ -5,6 +5,7 @@ use crawlspan::output::document::{Block, markdown, page};
 use crawlspan::plan::Plan;
 use crawlspan::scenario::presets::SCENARIOS;
 use crawlspan::scenario::{Layered, Listed, Scenario, listed};
+use crawlspan::season::Fate;
 use std::collections::BTreeMap;
 use std::path::Path;
 use std::process::Command;
@@ -248,6 +249,52 @@ fn exact_a_change_of_the_scenario_changes_the_text() {
         let changed = text("verge-pair", &[(path, value)]);
         assert!(changed.contains(says), "{path}={value}: `{says}`");
         assert!(!base.contains(says), "{path}: `{says}` stands there anyway");
+    }
+}
+
+/// Each rule of the engine that a reader would need to build the model again is said.
+#[test]
+fn exact_rules_of_the_engine_are_said() {
+    let pair = text("verge-pair", &[]);
+    for says in [
+        // The strip between two patches spans the y-ranges of both.
+        "from the lower of the two patches' lower edges to the higher of their upper edges",
+        "max(1, round(n / stems in a cluster)) parents",
+        "it meets that stem at the beginning of its first stride, before any other",
+        "in the order of first contact",
+        "between the weeks given attraction changes continuously",
+        "a step function of the date: one value for each whole day",
+        "At a change of cover no stride is divided",
+        "The margin ends by cells: a cell whose middle lies beyond it is outside",
+        "exactly one of six fates",
+        "| entity | variable | unit | values | when it changes |",
+    ] {
+        assert!(pair.contains(says), "{says}");
+    }
+    for fate in Fate::ALL {
+        assert!(pair.contains(&format!("({})", fate.word())), "{fate:?}");
+    }
+    for entity in [
+        "site",
+        "patch",
+        "stem",
+        "egg, larva",
+        "larva on the ground",
+        "volunteer",
+    ] {
+        assert!(pair.contains(&format!("| {entity} | ")), "{entity}");
+    }
+    for (side, axis) in [
+        ("Towards", "growing x"),
+        ("Away", "falling x"),
+        ("Left", "growing y"),
+        ("Right", "falling y"),
+        ("Coin", "growing or of falling x"),
+    ] {
+        let alone = text("one-patch", &[("site.cut_side", side)]);
+        let says = format!("That direction is that of {axis}");
+        assert!(alone.contains(&says), "{says}");
+        assert!(!alone.contains("the other patch."), "{side}");
     }
 }
 

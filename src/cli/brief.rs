@@ -132,10 +132,16 @@ fn drawn(context: &Context, brief: &Brief, effort: &BriefEffort) -> Result<Brief
         charts.gap = Some(pictures::gap(answer, brief.band.as_ref())?);
     }
     if let Some(points) = &brief.refuge {
-        charts.refuge = Some(pictures::refuge(points, effort.refuge, single)?);
+        charts.refuge = Some(pictures::refuge(
+            points,
+            effort.refuge,
+            single,
+            context.scenario.numbers.site.refuge_share,
+            brief.refuge_bands.as_deref(),
+        )?);
     }
     if let Some(answer) = &brief.yields {
-        charts.yields = Some(pictures::yields(answer, single)?);
+        charts.yields = Some(pictures::yields(answer, single, brief.yield_band.as_ref())?);
     }
     for (name, chart) in [
         ("gap", &charts.gap),

@@ -7,7 +7,7 @@ use super::stopped::Stopped;
 use crate::output::{pictures, tables, text};
 use crate::scenario::Scenario;
 use crate::study::gap::{self, GAP_GRID_M, GapQuestion};
-use crate::study::uncertain::{self, SEASONS_PER_SET};
+use crate::study::uncertain::{self, GAP_SEASONS_PER_SET};
 use crate::study::{Effort, StudyError, known};
 
 pub fn run(args: &GapArgs) -> Result<(), Stopped> {
@@ -36,15 +36,17 @@ pub fn run(args: &GapArgs) -> Result<(), Stopped> {
     runner.watch.end();
     let mut band = Ok(None);
     if args.uncertain > 0 {
+        // A quick look stays quick: no set gets more seasons than the central numbers.
+        let seasons = GAP_SEASONS_PER_SET.min(args.seasons);
         runner.watch.begin(
             "plausible parameter sets",
-            args.uncertain * SEASONS_PER_SET * uncertain::BAND_GRID_M.len() as u64,
+            args.uncertain * seasons * uncertain::BAND_GRID_M.len() as u64,
         );
         band = uncertain::gap_band(
             &context.layered,
             question.tolerance,
             args.uncertain,
-            SEASONS_PER_SET,
+            seasons,
             &runner,
         )
         .map(Some);

@@ -70,11 +70,11 @@ fn figures(context: &Context, seasons: u64) -> Result<Vec<Figure>, Stopped> {
     Ok(vec![
         Figure {
             words: lesson::gap_words(&gap),
-            chart: pictures::gap(&gap, None)?,
+            chart: pictures::lesson_gap(&gap)?,
         },
         Figure {
             words: lesson::refuge_words(&refuge, seasons),
-            chart: pictures::refuge(&refuge, seasons, false)?,
+            chart: pictures::lesson_refuge(&refuge, seasons)?,
         },
     ])
 }

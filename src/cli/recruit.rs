@@ -36,9 +36,14 @@ pub fn run(args: &RecruitArgs) -> Result<(), Stopped> {
         variants,
     } = context.simulated(outcome, Left::Simulation)?;
     runner.watch.end();
-    write(&context, &answer)?;
+    write(&context, &answer, bands.as_ref())?;
     let drop_out = context.scenario.numbers.surveying.drop_out;
-    let mut words = text::recruit(&answer, drop_out, &listed(&context.scenario));
+    let mut words = text::recruit(
+        &answer,
+        bands.as_ref(),
+        drop_out,
+        &listed(&context.scenario),
+    );
     if let Some(found) = &bands {
         let table = shown::table(found)?;
         context.folder.write("sites-needed-plausible.csv", &table)?;
@@ -135,7 +140,11 @@ fn question(args: &RecruitArgs) -> Result<RecruitQuestion, Trouble> {
     })
 }
 
-fn write(context: &Context, answer: &RecruitAnswer) -> Result<(), Stopped> {
+fn write(
+    context: &Context,
+    answer: &RecruitAnswer,
+    bands: Option<&RecruitBand>,
+) -> Result<(), Stopped> {
     let scenario = &context.scenario;
     let numbers = &scenario.numbers;
     let folder = &context.folder;
@@ -145,7 +154,7 @@ fn write(context: &Context, answer: &RecruitAnswer) -> Result<(), Stopped> {
         &tables::sites_needed(answer, numbers.surveying.drop_out)?,
     )?;
     folder.write("recruit-effects.csv", &tables::pilot(&answer.pilot)?)?;
-    context.write_chart("recruit-power", &pictures::power(answer)?)?;
+    context.write_chart("recruit-power", &pictures::power(answer, bands)?)?;
     if !answer.siting.is_empty() {
         folder.write("recruit-siting.csv", &tables::sitings(&answer.siting)?)?;
         let chart = pictures::siting(answer, numbers.recruitment.least_gap_m)?;
@@ -156,7 +165,7 @@ fn write(context: &Context, answer: &RecruitAnswer) -> Result<(), Stopped> {
         context.write_chart("recruit-example", &chart)?;
     }
     let plan = Plan::of(scenario.clone())?;
-    let note = note::note(answer, &plan, &listed(scenario));
+    let note = note::note(answer, bands, &plan, &listed(scenario));
     folder.write("recruitment-note.md", note.markdown.as_bytes())?;
     folder.write("recruitment-note.html", note.html.as_bytes())?;
     Ok(())

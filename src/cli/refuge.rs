@@ -44,16 +44,13 @@ pub fn run(args: &RefugeArgs) -> Result<(), Stopped> {
         .write("refuge.csv", &tables::refuge(&points)?)?;
     let measures = tables::refuge_measures(&points, bands.as_deref())?;
     context.folder.write("refuge-measures.csv", &measures)?;
-    context.write_chart("refuge", &pictures::refuge(&points, args.seasons, single)?)?;
+    let chosen = context.scenario.numbers.site.refuge_share;
+    let chart = pictures::refuge(&points, args.seasons, single, chosen, bands.as_deref())?;
+    context.write_chart("refuge", &chart)?;
     context.write_provenance("refuge")?;
     say(format!(
         "{}\n",
-        text::refuge(
-            &points,
-            context.scenario.numbers.site.refuge_share,
-            bands.as_deref()
-        )
-        .trim_start()
+        text::refuge(&points, chosen, bands.as_deref()).trim_start()
     ));
     context.finish();
     Ok(())

@@ -1,4 +1,4 @@
-//! What the guesses are worth: bands over plausible parameter sets, as cells and as words.
+//! What the guesses are worth: bands over plausible parameter sets, as cells.
 
 use super::tables::{Column, cell, column};
 use crate::study::uncertain::Band;
@@ -46,30 +46,4 @@ pub fn cells(band: &Band) -> [String; 5] {
         band.sets.to_string(),
         band.undefined.to_string(),
     ]
-}
-
-/// A band in words: ends and middle by `show`, over how many sets.
-#[must_use]
-pub fn words(band: &Band, show: impl Fn(f64) -> String) -> String {
-    let Some([low, middle, high]) = band.percentiles else {
-        return format!("undefined in all of {} plausible parameter sets", band.sets);
-    };
-    let undefined = if band.undefined > 0 {
-        format!(" ({} of them leave it undefined)", band.undefined)
-    } else {
-        String::new()
-    };
-    format!(
-        "{} to {}, middle {}, over 90 % of {} plausible parameter sets{undefined}",
-        show(low),
-        show(high),
-        show(middle),
-        band.sets
-    )
-}
-
-/// A sentence of its own about a band.
-#[must_use]
-pub fn sentence(band: &Band, show: impl Fn(f64) -> String) -> String {
-    format!("If the guesses are wrong: {}.", words(band, show))
 }

@@ -71,6 +71,7 @@ pub fn brief_page(
             "One season of many, drawn to be looked at; no answer rests on it alone.",
         );
     }
+    blocks.extend_from_slice(&parts.people);
     blocks.extend_from_slice(&parts.assumed);
     for (standing, words) in STANDINGS {
         assumptions(&mut blocks, standing, words, listed);
@@ -111,7 +112,10 @@ fn yield_table(answer: &YieldAnswer) -> Block {
                 ]
             })
             .collect(),
-        caption: format!("{} seasons at each attraction", answer.seasons),
+        caption: format!(
+            "with the central numbers; {} seasons at each attraction",
+            answer.seasons
+        ),
     })
 }
 

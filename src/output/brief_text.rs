@@ -1,15 +1,15 @@
 //! The brief in words, in parts that the terminal and the page share.
 
-use super::bands;
 use super::document::{Block, terminal};
+use super::headline::{Quantity, headline, plain_percent, plain_ratio, reading};
 use super::text::{gap_blocks, refuge_blocks, say};
-use super::words::{CAUTIONS, measured_percent, measured_ratio};
+use super::words::CAUTIONS;
 use super::yield_text::yields;
 use crate::scenario::Listed;
 use crate::scenario::given::Standing;
 use crate::study::brief::Brief;
-use crate::study::measures::{MEASURES, Measured};
-use crate::study::uncertain::Band;
+use crate::study::measures::MEASURES;
+use crate::study::uncertain::{BAND_SETS, Band};
 
 fn own(brief: &Brief, (treated, untouched): (&str, &str), blocks: &mut Vec<Block>) {
     let Some(own) = &brief.own else { return };
@@ -17,93 +17,80 @@ fn own(brief: &Brief, (treated, untouched): (&str, &str), blocks: &mut Vec<Block
         "What this scenario does to the counts".to_owned(),
     ));
     let find = |name: &str| {
-        MEASURES
-            .iter()
-            .position(|named| named.name == name)
-            .and_then(|index| own.measures.get(index))
-            .copied()
-            .unwrap_or(Measured {
-                value: None,
-                interval: None,
-            })
+        let index = MEASURES.iter().position(|named| named.name == name)?;
+        let measured = own.measures.get(index)?;
+        measured.value.is_some().then_some(*measured)
     };
-    for (patch, mean) in &own.late_per_survey {
+    let mut told = |what: &str, (show, unit): Shown, name: &str| {
+        let Some(measured) = find(name) else {
+            return false;
+        };
+        let quantity = Quantity {
+            what,
+            show: &show,
+            unit,
+        };
+        let central = quantity.measured(&measured);
+        let band = own_band(brief, name);
         say(
             blocks,
-            format!("Late-stage larvae on the {patch} patch at a survey: {mean:.2} on average."),
+            format!("{}.", headline(&quantity, band.as_ref(), &central)),
         );
-    }
-    for (words, name) in [
-        ("treated", "stray_share_treated"),
-        ("untouched", "stray_share_untouched"),
-    ] {
-        if find(name).value.is_some() {
-            say(
-                blocks,
-                format!(
-                    "Strays on the {words} patch: {}.",
-                    measured_percent(&find(name))
-                ),
-            );
-        }
-    }
-    if find("observed_ratio").value.is_some() || find("home_ratio").value.is_some() {
-        say(
-            blocks,
-            format!(
-                "Ratio of late-stage larvae per stem, {treated} over {untouched}: {} by where they stand, {} by where they hatched.",
-                measured_ratio(&find("observed_ratio")),
-                measured_ratio(&find("home_ratio"))
-            ),
-        );
-        say(
-            blocks,
-            format!(
-                "Attenuation: {}. Crawling leaves this share of the logarithm of the true ratio.",
-                measured_ratio(&find("attenuation"))
-            ),
-        );
-        for (what, name) in [
-            ("ratio where they hatched", "home_ratio"),
-            ("attenuation", "attenuation"),
-        ] {
-            if let Some(band) = own_band(brief, name) {
-                let words = bands::words(&band, ratio);
-                say(
-                    blocks,
-                    format!("If the guesses are wrong, {what}: {words}."),
-                );
-            }
-        }
-    }
+        true
+    };
+    let share: Shown = (plain_percent, "%");
+    let ratio: Shown = (plain_ratio, "");
+    let over = format!("late-stage larvae per stem, {treated} over {untouched}");
+    told("Strays on the treated patch", share, "stray_share_treated");
+    told(
+        "Strays on the untouched patch",
+        share,
+        "stray_share_untouched",
+    );
+    told(
+        &format!("Ratio of {over}, by where they hatched"),
+        ratio,
+        "home_ratio",
+    );
+    told("The same by where they stand", ratio, "observed_ratio");
+    let attenuation = told("Attenuation", ratio, "attenuation");
     // Told already where refuge shares are compared.
-    if brief.refuge.is_none() && find("half_drift").value.is_some() {
+    let drift = brief.refuge.is_none() && told("Half drift", share, "half_drift");
+    told("Lost beyond the margin, of all eggs", share, "lost_share");
+    if attenuation {
         say(
             blocks,
-            format!(
-                "Half drift: {} of the late-stage larvae in the refuge half were laid in the cut half.",
-                measured_percent(&find("half_drift"))
-            ),
+            "Attenuation: crawling leaves this share of the logarithm of the true ratio.",
         );
     }
+    if drift {
+        say(
+            blocks,
+            "Half drift: share of the late-stage larvae in the refuge half that were laid in the cut half.",
+        );
+    }
+    let means: Vec<String> = own
+        .late_per_survey
+        .iter()
+        .map(|(patch, mean)| format!("{mean:.2} on the {patch} patch"))
+        .collect();
     say(
         blocks,
         format!(
-            "Lost beyond the margin: {} of all eggs. {} seasons.",
-            measured_percent(&find("lost_share")),
+            "Late-stage larvae at a survey, on average with the central numbers: {}. {} seasons.",
+            means.join(", "),
             own.seasons
         ),
     );
 }
 
+/// How values of a kind are written, and their unit.
+type Shown = (fn(f64) -> String, &'static str);
+
 /// The band of a measure of the scenario as it is.
 fn own_band(brief: &Brief, name: &str) -> Option<Band> {
     let index = MEASURES.iter().position(|named| named.name == name)?;
     brief.own_bands.as_ref()?.get(index).copied()
-}
-
-fn ratio(value: f64) -> String {
-    format!("{value:.2}")
 }
 
 /// What a brief is about.
@@ -132,6 +119,8 @@ pub struct BriefParts {
     pub own: Vec<Block>,
     /// Whether cutting does net good.
     pub yields: Vec<Block>,
+    /// Where the number of people to invite comes from, for a pair.
+    pub people: Vec<Block>,
     /// Which numbers are guesses.
     pub assumed: Vec<Block>,
     /// Cautions.
@@ -167,6 +156,7 @@ pub fn brief_parts(subject: &Subject<'_>, brief: &Brief, listed: &[Listed]) -> B
             Block::Title(subject.title.to_owned()),
             Block::Paragraph(subject.purpose.to_owned()),
             Block::Paragraph(subject.setting.to_owned()),
+            Block::Paragraph(reading(brief.own_bands.is_some() || brief.band.is_some())),
         ],
         gap: gap.map_or_else(Vec::new, |answer| {
             let mut blocks = gap_blocks(answer, brief.band.as_ref());
@@ -179,6 +169,7 @@ pub fn brief_parts(subject: &Subject<'_>, brief: &Brief, listed: &[Listed]) -> B
         }),
         own: own_blocks,
         yields: yield_blocks,
+        people: if pair { people() } else { Vec::new() },
         assumed: vec![
             Block::Heading("What is assumed".to_owned()),
             Block::Paragraph(assumptions(listed)),
@@ -190,6 +181,17 @@ pub fn brief_parts(subject: &Subject<'_>, brief: &Brief, listed: &[Listed]) -> B
     }
 }
 
+/// Studies are not simulated here: no number is given, but the command that gives it, band first.
+fn people() -> Vec<Block> {
+    vec![
+        Block::Heading("How many people must be invited?".to_owned()),
+        Block::Paragraph(format!(
+            "Studies are not simulated for the brief. `crawlspan recruit` does it; `--uncertain {BAND_SETS}` gives the number over \
+             plausible parameter sets, which is far less certain than with the central numbers alone."
+        )),
+    ]
+}
+
 /// The whole brief as text.
 #[must_use]
 pub fn brief(parts: &BriefParts) -> String {
@@ -199,11 +201,12 @@ pub fn brief(parts: &BriefParts) -> String {
         refuge,
         own,
         yields,
+        people,
         assumed,
         cautions,
     } = parts;
     terminal(
-        &[opening, gap, refuge, own, yields, assumed, cautions]
+        &[opening, gap, refuge, own, yields, people, assumed, cautions]
             .map(Vec::as_slice)
             .concat(),
     )

@@ -11,13 +11,14 @@ use super::charts::{
     self, ChartError, ClearGap, CurvePoint, Estimate, GapChart, GapLine, GapPoint, Half,
     NatalPlace, PlausibleGap, RefugeChart, RefugeSeries, Rendered, Tolerance, YieldChart, style,
 };
-use super::text::percent;
+use super::text::{gap_headline, half_drift_headline, nearest_point, percent};
+use super::yield_text::break_even_headline;
 use crate::stats::Crossing;
 use crate::study::gap::GapAnswer;
 use crate::study::measures::Measured;
 use crate::study::refuge::RefugePoint;
-use crate::study::uncertain::{BAND_GRID_M, GapBand};
-use crate::study::yields::YieldAnswer;
+use crate::study::uncertain::{BAND_GRID_M, Band, GapBand};
+use crate::study::yields::{YieldAnswer, YieldBand};
 use crate::trouble::Trouble;
 
 /// A chart could not be drawn.
@@ -42,42 +43,54 @@ fn unbroken(text: &str) -> String {
     text.replace(' ', "\u{a0}")
 }
 
-/// Stray share against gap.
+/// Stray share against gap, with the headline of the clear gap.
 ///
 /// # Errors
 /// When the chart cannot be drawn.
 pub fn gap(answer: &GapAnswer, band: Option<&GapBand>) -> Result<Rendered, Trouble> {
+    gap_titled(gap_headline(answer, band), answer, band)
+}
+
+/// Stray share against gap for the lesson, whose scenario shows mixing and advises no gap.
+///
+/// # Errors
+/// When the chart cannot be drawn.
+pub fn lesson_gap(answer: &GapAnswer) -> Result<Rendered, Trouble> {
     let tolerance = unbroken(&percent(answer.tolerance));
-    let (title, clear_gap) = match answer.clear().crossing {
+    let title = match answer.clear().crossing {
+        Crossing::At(gap_m) => format!(
+            "Here, from a gap of {gap_m:.1}\u{a0}m on, at most {tolerance} of the late-stage larvae on a patch hatched elsewhere"
+        ),
+        Crossing::BelowGrid => format!(
+            "Here even nearly touching patches keep strays to {tolerance} of the late-stage larvae"
+        ),
+        Crossing::NotReached => format!(
+            "Here no gap up to {:.0}\u{a0}m keeps strays to {tolerance} of the late-stage larvae",
+            answer.grid_m.last().copied().unwrap_or(0.0)
+        ),
+    };
+    gap_titled(title, answer, None)
+}
+
+fn gap_titled(
+    title: String,
+    answer: &GapAnswer,
+    band: Option<&GapBand>,
+) -> Result<Rendered, Trouble> {
+    let tolerance = unbroken(&percent(answer.tolerance));
+    let clear_gap = match answer.clear().crossing {
         Crossing::At(gap_m) => {
             let interval = answer.clear().interval;
-            let clear = ClearGap::Reached {
+            ClearGap::Reached {
                 gap_m,
                 low_m: interval.and_then(|i| i.low),
                 high_m: interval.and_then(|i| i.high),
-            };
-            (
-                format!(
-                    "From a gap of {gap_m:.1}\u{a0}m on, at most {tolerance} of the late-stage larvae on a patch hatched elsewhere"
-                ),
-                clear,
-            )
+            }
         }
-        Crossing::BelowGrid => (
-            format!(
-                "Even nearly touching patches keep strays to {tolerance} of the late-stage larvae"
-            ),
-            ClearGap::NotShown,
-        ),
-        Crossing::NotReached => {
-            let largest_gap_m = answer.grid_m.last().copied().unwrap_or(0.0);
-            (
-                format!(
-                    "No gap up to {largest_gap_m:.0}\u{a0}m keeps strays to {tolerance} of the late-stage larvae"
-                ),
-                ClearGap::NotReached { largest_gap_m },
-            )
-        }
+        Crossing::BelowGrid => ClearGap::NotShown,
+        Crossing::NotReached => ClearGap::NotReached {
+            largest_gap_m: answer.grid_m.last().copied().unwrap_or(0.0),
+        },
     };
     let marks = [style::TREATED, style::UNTOUCHED];
     let lines = answer
@@ -102,10 +115,11 @@ pub fn gap(answer: &GapAnswer, band: Option<&GapBand>) -> Result<Rendered, Troub
     Ok(charts::gap_chart(&GapChart {
         title,
         note: format!(
-            "Bands: 95 % intervals over {} simulated seasons at each gap.{}",
+            "Clear gap: from it on, at most {tolerance} of the late-stage larvae on a patch hatched elsewhere. Lines and bands: the \
+             central numbers, 95 % intervals over {} simulated seasons at each gap.{}",
             answer.seasons,
             if plausible.is_some() {
-                " Bracket: clear gap over 90 % of plausible parameter sets."
+                " Bracket: clear gap in 90 % of plausible parameter sets."
             } else {
                 ""
             }
@@ -135,7 +149,8 @@ fn plausible(band: &GapBand) -> Option<PlausibleGap> {
     })
 }
 
-/// Counts by half and natal half against refuge share.
+/// Counts by half and natal half against refuge share; `chosen` is the scenario's share, whose half drift is told, and
+/// `plausible` has the bands of every share.
 ///
 /// # Errors
 /// When the chart cannot be drawn.
@@ -143,21 +158,42 @@ pub fn refuge(
     points: &[RefugePoint],
     seasons: u64,
     single_patch: bool,
+    chosen: f64,
+    plausible: Option<&[Vec<Band>]>,
 ) -> Result<Rendered, Trouble> {
-    let worst = points
-        .iter()
-        .filter_map(|point| Some((point.share, point.half_drift.value?)));
-    let middle = worst.min_by(|a, b| (a.0 - 0.5).abs().total_cmp(&(b.0 - 0.5).abs()));
-    let title = middle.map_or_else(
+    let title = nearest_point(points, chosen).map_or_else(
+        || "Late-stage larvae by where they stand and where they were laid".to_owned(),
+        |(index, point)| half_drift_headline(point, plausible.and_then(|bands| bands.get(index))),
+    );
+    refuge_titled(title, points, seasons, single_patch)
+}
+
+/// Counts by half and natal half for the lesson, whose scenario shows mixing and advises no refuge.
+///
+/// # Errors
+/// When the chart cannot be drawn.
+pub fn lesson_refuge(points: &[RefugePoint], seasons: u64) -> Result<Rendered, Trouble> {
+    let drift = nearest_point(points, 0.5)
+        .and_then(|(_, point)| Some((point.share, point.half_drift.value?)));
+    let title = drift.map_or_else(
         || "Late-stage larvae by where they stand and where they were laid".to_owned(),
         |(share, drift)| {
             format!(
-                "With {:.0}\u{a0}% left as refuge, {} of the late-stage larvae in the refuge half hatched in the cut half",
+                "Here, with {:.0}\u{a0}% left as refuge, {} of the late-stage larvae in the refuge half hatched in the cut half",
                 100.0 * share,
                 unbroken(&percent(drift))
             )
         },
     );
+    refuge_titled(title, points, seasons, false)
+}
+
+fn refuge_titled(
+    title: String,
+    points: &[RefugePoint],
+    seasons: u64,
+    single_patch: bool,
+) -> Result<Rendered, Trouble> {
     let series = |standing: Half,
                   laid: NatalPlace,
                   pick: fn(&RefugePoint) -> crate::stats::Estimate| RefugeSeries {
@@ -209,7 +245,8 @@ pub fn refuge(
     Ok(charts::refuge_chart(&RefugeChart {
         title,
         note: format!(
-            "Bands: 95 % intervals of the mean over {seasons} simulated seasons at each refuge share."
+            "Half drift: of the late-stage larvae standing in the refuge half, the share laid in the cut half. Lines and bands: the \
+             central numbers, 95 % intervals of the mean over {seasons} simulated seasons at each refuge share."
         ),
         count_label: "Late-stage larvae present per season, all surveys together".to_owned(),
         series: all,
@@ -220,28 +257,20 @@ pub fn refuge(
 ///
 /// # Errors
 /// When the chart cannot be drawn.
-pub fn yields(answer: &YieldAnswer, single_patch: bool) -> Result<Rendered, Trouble> {
+pub fn yields(
+    answer: &YieldAnswer,
+    single_patch: bool,
+    band: Option<&YieldBand>,
+) -> Result<Rendered, Trouble> {
     let interval = answer.break_even.interval;
-    let (title, break_even) = match answer.break_even.crossing {
-        Crossing::At(value) => (
-            format!(
-                "Cutting does no net harm once fresh stems draw {value:.1} times the eggs of mature stems at their peak"
-            ),
-            Some(charts::Crossing {
-                value,
-                low: interval.and_then(|i| i.low),
-                high: interval.and_then(|i| i.high),
-                name: "break-even".to_owned(),
-            }),
-        ),
-        Crossing::BelowGrid => (
-            "Cutting does no net harm at any attraction tried".to_owned(),
-            None,
-        ),
-        Crossing::NotReached => (
-            "Cutting does net harm at every attraction tried".to_owned(),
-            None,
-        ),
+    let break_even = match answer.break_even.crossing {
+        Crossing::At(value) => Some(charts::Crossing {
+            value,
+            low: interval.and_then(|i| i.low),
+            high: interval.and_then(|i| i.high),
+            name: "break-even, central numbers".to_owned(),
+        }),
+        Crossing::BelowGrid | Crossing::NotReached => None,
     };
     let points = answer
         .attractions
@@ -253,9 +282,10 @@ pub fn yields(answer: &YieldAnswer, single_patch: bool) -> Result<Rendered, Trou
         })
         .collect();
     Ok(charts::yield_chart(&YieldChart {
-        title,
+        title: break_even_headline(answer, band),
         note: format!(
-            "Band: 95 % interval over {} simulated seasons at each attraction ratio.",
+            "Break-even: from this attraction on cutting does no net harm. Line and band: the central numbers, 95 % interval over \
+             {} simulated seasons at each attraction ratio.",
             answer.seasons
         ),
         compared: if single_patch {

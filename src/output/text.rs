@@ -1,58 +1,30 @@
 //! Answers as text for the terminal.
 
-use super::bands;
 use super::document::{Block, Table, terminal};
-use super::words::measured_percent;
+use super::headline::{Quantity, headline, plain_percent, within};
 pub use super::words::{CAUTIONS, COLUMNS, hanging, length, percent, wrapped};
-use crate::stats::{Crossing, CrossingReport};
+use crate::stats::Crossing;
 use crate::study::gap::GapAnswer;
 use crate::study::measures::Measured;
 use crate::study::refuge::RefugePoint;
 use crate::study::uncertain::{BAND_GRID_M, Band, GapBand};
 
-/// The clear gap with its interval, in words.
+/// The headline of the clear gap, without a full stop; for the terminal, the page and the chart alike.
 #[must_use]
-pub fn clear_gap(report: &CrossingReport, grid_m: &[f64]) -> String {
-    let (first, last) = (
-        grid_m.first().copied().unwrap_or(0.0),
-        grid_m.last().copied().unwrap_or(0.0),
-    );
-    let value = match report.crossing {
-        Crossing::At(gap_m) => length(gap_m),
-        Crossing::BelowGrid => format!("below {}, the smallest gap tried", length(first)),
-        Crossing::NotReached => {
-            format!("not reached up to {}, the largest gap tried", length(last))
-        }
+pub fn gap_headline(answer: &GapAnswer, plausible: Option<&GapBand>) -> String {
+    let metres = |gap_m| format!("{gap_m:.1}");
+    let tried = Quantity {
+        what: "Clear gap",
+        show: &within(&answer.grid_m, metres),
+        unit: "m",
     };
-    match report.interval {
-        None => value,
-        Some(interval) => {
-            let low = interval
-                .low
-                .map_or_else(|| format!("below {first:.1}"), |low| format!("{low:.1}"));
-            let high = interval
-                .high
-                .map_or_else(|| format!("beyond {last:.1}"), |high| format!("{high:.1}"));
-            format!("{value}, 95 % interval {low} to {high} m")
-        }
-    }
-}
-
-/// The band of the clear gap over plausible parameters, in words.
-#[must_use]
-pub fn band(band: &GapBand) -> String {
-    let end = |gap: Option<f64>| match gap {
-        None => "beyond the largest gap tried".to_owned(),
-        Some(0.0) => format!("below {}, the smallest gap tried,", length(BAND_GRID_M[0])),
-        Some(gap_m) => length(gap_m),
+    let over_sets = Quantity {
+        show: &within(&BAND_GRID_M, metres),
+        ..tried
     };
-    format!(
-        "{} to {}, middle {}, over 90 % of {} plausible parameter sets",
-        end(band.percentiles_m[0]),
-        end(band.percentiles_m[2]),
-        end(band.percentiles_m[1]),
-        band.sets
-    )
+    let band = plausible.map(GapBand::band);
+    let central = tried.crossing(answer.clear());
+    headline(&over_sets, band.as_ref(), &central)
 }
 
 pub(super) fn heading(lines: &mut Vec<String>, title: &str) {
@@ -77,12 +49,7 @@ pub fn gap_blocks(answer: &GapAnswer, plausible: Option<&GapBand>) -> Vec<Block>
     let mut blocks = vec![Block::Heading(
         "How far apart must the two patches be?".to_owned(),
     )];
-    let clear = clear_gap(answer.clear(), &answer.grid_m);
-    say(&mut blocks, format!("Clear gap: {clear}."));
-    if let Some(plausible) = plausible {
-        let text = format!("If the guesses are wrong: {}.", band(plausible));
-        say(&mut blocks, text);
-    }
+    say(&mut blocks, format!("{}.", gap_headline(answer, plausible)));
     if let Some(advice) = plausible.and_then(|plausible| advice(answer, plausible)) {
         say(&mut blocks, advice);
     }
@@ -90,8 +57,9 @@ pub fn gap_blocks(answer: &GapAnswer, plausible: Option<&GapBand>) -> Vec<Block>
     say(
         &mut blocks,
         format!(
-            "Meaning: from this gap on, at most {} of the late-stage larvae counted in a patch hatched outside it. \
-             The {} patch decides: its curve is the last to reach the tolerance. {} seasons at each gap.",
+            "Meaning: from the clear gap on, at most {} of the late-stage larvae counted in a patch hatched outside it. \
+             With the central numbers the {} patch decides: its curve is the last to reach the tolerance. {} seasons at each \
+             gap.",
             percent(answer.tolerance),
             deciding.patch,
             answer.seasons
@@ -108,7 +76,7 @@ pub fn gap_blocks(answer: &GapAnswer, plausible: Option<&GapBand>) -> Vec<Block>
     blocks.push(Block::Table(Table {
         header,
         rows: rows.collect(),
-        caption: "strays among the late-stage larvae of each patch; in brackets 95 % intervals"
+        caption: "with the central numbers: strays among late-stage larvae; 95 % intervals"
             .to_owned(),
     }));
     blocks
@@ -122,16 +90,20 @@ fn advice(answer: &GapAnswer, plausible: &GapBand) -> Option<String> {
         Crossing::BelowGrid => answer.grid_m.first().copied()?,
         Crossing::NotReached => return Some("Advice: no gap that was tried is enough; compare eggs and young larvae, or whole sites.".to_owned()),
     };
+    let mixed = format!(
+        "below {} they mix beyond it even with the central numbers",
+        length(central)
+    );
     Some(match cautious {
         Some(cautious) if cautious > central => format!(
-            "Advice: below {} late-stage counts mix beyond the tolerance even on the central values; from about {} on they keep within it for 19 of 20 parameter sets (an end that rests on few sets and is itself rough). In between it rests on the guesses.",
-            length(central),
+            "Advice: from about {} on, late-stage counts keep within the tolerance for 19 of 20 parameter sets (an end that rests \
+             on few sets and is itself rough); {mixed}. In between it rests on the guesses.",
             length(cautious)
         ),
         Some(_) => format!("Advice: keep at least {} between patches.", length(central)),
         None => format!(
-            "Advice: below {} late-stage counts mix beyond the tolerance even on the central values; some plausible parameter sets ask for more than any gap tried.",
-            length(central)
+            "Advice: some plausible parameter sets ask for more than any gap tried before late-stage counts keep within the \
+             tolerance; {mixed}."
         ),
     })
 }
@@ -151,7 +123,8 @@ fn short_share(measured: &Measured) -> String {
     }
 }
 
-/// The refuge answer as text; `plausible` has the bands of half drift at each share first.
+/// The refuge answer as text; `plausible` has the bands of each share, in the order of
+/// [`REFUGE_MEASURES`](crate::study::refuge::REFUGE_MEASURES).
 #[must_use]
 pub fn refuge(points: &[RefugePoint], chosen: f64, plausible: Option<&[Vec<Band>]>) -> String {
     terminal(&refuge_blocks(points, chosen, plausible))
@@ -167,25 +140,27 @@ pub fn refuge_blocks(
     let mut blocks = vec![Block::Heading(
         "What does the refuge half do to the late-stage counts?".to_owned(),
     )];
-    let nearest = points.iter().enumerate().min_by(|(_, a), (_, b)| {
-        (a.share - chosen)
-            .abs()
-            .total_cmp(&(b.share - chosen).abs())
-    });
-    if let Some((index, point)) = nearest {
+    if let Some((index, point)) = nearest_point(points, chosen) {
+        let plausible = plausible.and_then(|bands| bands.get(index));
         say(
             &mut blocks,
-            format!(
-                "With {} of the stems left as a refuge, {} of the late-stage larvae standing in the refuge half were laid in \
-                 the cut half, and {} of those in the cut half were laid in the refuge half.",
-                percent(point.share),
-                measured_percent(&point.half_drift),
-                measured_percent(&point.refuge_in_cut)
-            ),
+            format!("{}.", half_drift_headline(point, plausible)),
         );
-        if let Some(bands) = plausible {
-            say(&mut blocks, bands::sentence(&bands[index][0], percent));
-        }
+        say(
+            &mut blocks,
+            "Half drift: of the late-stage larvae standing in the refuge half, the share laid in the cut half.",
+        );
+        let other = Quantity {
+            what: "The other way, of those standing in the cut half the share laid in the refuge half",
+            show: &plain_percent,
+            unit: "%",
+        };
+        let band = plausible.and_then(|bands| bands.get(1));
+        let central = other.measured(&point.refuge_in_cut);
+        say(
+            &mut blocks,
+            format!("{}.", headline(&other, band, &central)),
+        );
         say(
             &mut blocks,
             "Meaning: a late-stage count in one half is partly a count of the other. Compare whole patches for the late stage; compare halves only for eggs and young larvae, which hardly walk.",
@@ -211,7 +186,31 @@ pub fn refuge_blocks(
     blocks.push(Block::Table(Table {
         header: header.map(str::to_owned).to_vec(),
         rows: rows.collect(),
-        caption: "late-stage larvae present per season, all surveys together".to_owned(),
+        caption: "with the central numbers: late-stage larvae per season, all surveys".to_owned(),
     }));
     blocks
+}
+
+/// The point nearest to the refuge share of the scenario, with its place.
+pub(super) fn nearest_point(points: &[RefugePoint], chosen: f64) -> Option<(usize, &RefugePoint)> {
+    let apart = |point: &RefugePoint| (point.share - chosen).abs();
+    points
+        .iter()
+        .enumerate()
+        .min_by(|(_, a), (_, b)| apart(a).total_cmp(&apart(b)))
+}
+
+/// The headline of half drift at a refuge share, without a full stop; `plausible` are the bands of that share.
+pub(super) fn half_drift_headline(point: &RefugePoint, plausible: Option<&Vec<Band>>) -> String {
+    let quantity = Quantity {
+        what: &format!("Half drift with {} left as a refuge", percent(point.share)),
+        show: &plain_percent,
+        unit: "%",
+    };
+    let central = quantity.measured(&point.half_drift);
+    headline(
+        &quantity,
+        plausible.and_then(|bands| bands.first()),
+        &central,
+    )
 }

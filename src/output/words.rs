@@ -40,7 +40,7 @@ pub fn hanging(text: &str, indent: usize) -> String {
 }
 
 /// Keeps a number and its unit on one line; a plain space once lines are wrapped.
-const NO_BREAK: char = '\u{a0}';
+pub(super) const NO_BREAK: char = '\u{a0}';
 
 /// A share in percent with three figures at most.
 #[must_use]
@@ -70,16 +70,6 @@ pub(super) fn measured_percent(measured: &Measured) -> String {
                 percent(low),
                 percent(high)
             )
-        }
-    }
-}
-
-pub(super) fn measured_ratio(measured: &Measured) -> String {
-    match (measured.value, measured.interval) {
-        (None, _) => "undefined: one side of the ratio is zero".to_owned(),
-        (Some(value), None) => format!("{value:.2}"),
-        (Some(value), Some((low, high))) => {
-            format!("{value:.2} (95 % interval {low:.2} to {high:.2})")
         }
     }
 }

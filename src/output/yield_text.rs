@@ -1,37 +1,21 @@
 //! Net yield and break-even in words.
 
-use super::bands;
 use super::document::Block;
+use super::headline::{Quantity, headline, plain_ratio, within};
 use super::text::say;
-use super::words::measured_ratio;
-use crate::stats::Crossing;
 use crate::study::measures::Measured;
 use crate::study::uncertain::Band;
 use crate::study::yields::{YieldAnswer, YieldBand};
 
-fn break_even(answer: &YieldAnswer) -> String {
-    let report = &answer.break_even;
-    let (first, last) = (
-        answer.attractions.first().copied().unwrap_or(0.0),
-        answer.attractions.last().copied().unwrap_or(0.0),
-    );
-    let value = match report.crossing {
-        Crossing::At(ratio) => format!("{ratio:.2}"),
-        Crossing::BelowGrid => format!("below {first}, the smallest tried"),
-        Crossing::NotReached => format!("not reached up to {last}, the largest tried"),
+/// The headline of the break-even, without a full stop; for the terminal, the page and the chart alike.
+pub(super) fn break_even_headline(answer: &YieldAnswer, band: Option<&YieldBand>) -> String {
+    let quantity = Quantity {
+        what: "Break-even attraction of fresh stems",
+        show: &within(&answer.attractions, plain_ratio),
+        unit: "",
     };
-    match report.interval {
-        None => value,
-        Some(interval) => format!(
-            "{value}, 95 % interval {} to {}",
-            interval
-                .low
-                .map_or_else(|| format!("below {first}"), |low| format!("{low:.2}")),
-            interval
-                .high
-                .map_or_else(|| format!("beyond {last}"), |high| format!("{high:.2}"))
-        ),
-    }
+    let central = quantity.crossing(&answer.break_even);
+    headline(&quantity, band.map(|band| &band.break_even), &central)
 }
 
 /// Appends what cutting does on balance: the scenario's own net yield, and the break-even, with their bands.
@@ -44,34 +28,27 @@ pub(super) fn yields(
 ) {
     blocks.push(Block::Heading("Does cutting do net good?".to_owned()));
     if let Some(own) = own {
+        let quantity = Quantity {
+            what: "Net yield",
+            show: &plain_ratio,
+            unit: "",
+        };
+        let central = quantity.measured(&own);
+        let words = headline(&quantity, own_band.as_ref(), &central);
         say(
             blocks,
             format!(
-                "Net yield: {} larvae reach pupation per stem of the {treated} for one of the {untouched}, what the cutting destroyed included; above 1 cutting does net good, below 1 net harm.",
-                measured_ratio(&own)
+                "{words}. Net yield is how many larvae reach pupation per stem of the {treated} for one of the {untouched}, what the \
+                 cutting destroyed included; above 1 cutting does net good, below 1 net harm."
             ),
-        );
-    }
-    if let Some(band) = own_band {
-        say(
-            blocks,
-            bands::sentence(&band, |value| format!("{value:.2}")),
         );
     }
     say(
         blocks,
         format!(
-            "Break-even: cutting does no net harm once a fresh stem at its peak draws this many times the eggs of a mature stem: {}.",
-            break_even(answer)
+            "{}. From this attraction on, the eggs that a fresh stem at its peak draws for one of a mature stem, cutting does no \
+             net harm.",
+            break_even_headline(answer, band)
         ),
     );
-    if let Some(band) = band {
-        let (first, last) = (answer.attractions.first(), answer.attractions.last());
-        let show = |value: f64| match (first, last) {
-            (Some(first), _) if value <= 0.0 => format!("below {first}"),
-            (_, Some(last)) if value.is_infinite() => format!("beyond {last}"),
-            _ => format!("{value:.2}"),
-        };
-        say(blocks, bands::sentence(&band.break_even, show));
-    }
 }

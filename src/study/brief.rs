@@ -38,8 +38,8 @@ impl BriefEffort {
             gap: of(4000.0),
             refuge: of(1200.0),
             yields: of(1000.0),
-            sets: (40.0 * scale).clamp(8.0, 400.0) as u64,
-            per_set: of(60.0),
+            sets: (uncertain::BAND_SETS as f64 * scale).clamp(8.0, 400.0) as u64,
+            per_set: of(uncertain::GAP_SEASONS_PER_SET as f64),
             per_set_beside: of(40.0),
         }
     }

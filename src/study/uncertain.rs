@@ -173,6 +173,13 @@ fn percentile(ascending: &[f64], share: f64) -> f64 {
 /// more than what so few seasons leave open, which widens the band a little.
 pub const SEASONS_PER_SET: u64 = 100;
 
+/// Parameter sets of a band unless another number is asked for.
+pub const BAND_SETS: u64 = 40;
+
+/// Seasons at each gap for each set of the band of the clear gap: the band then takes about as long as the central
+/// answer at its usual effort.
+pub const GAP_SEASONS_PER_SET: u64 = 60;
+
 /// Bands of all measures, in the order of [`super::measures::MEASURES`], with settings put on top of every set.
 ///
 /// # Errors
@@ -218,6 +225,15 @@ pub struct GapBand {
     pub gaps_m: Vec<f64>,
     /// Number of each set and its clear gap, in the order of the sets.
     pub by_set: Vec<(u64, f64)>,
+}
+
+impl GapBand {
+    /// The band as of any quantity: 0 below the smallest gap tried, infinite beyond the largest.
+    #[must_use]
+    pub fn band(&self) -> Band {
+        let gaps_m: Vec<Option<f64>> = self.gaps_m.iter().copied().map(Some).collect();
+        Band::of(&gaps_m)
+    }
 }
 
 /// Answers the gap question for a number of parameter sets.

@@ -236,7 +236,7 @@ fn exact_parameter_sets_add_their_columns() {
     let words: Vec<&str> = run.stdout.split_whitespace().collect();
     let text = words.join(" ");
     assert!(
-        text.contains("over 90 % of 3 plausible parameter sets"),
+        text.contains("in 90 % of 3 plausible parameter sets"),
         "{text}"
     );
     assert_numbers_are_numbers(&run);
@@ -255,7 +255,8 @@ fn exact_parameter_sets_add_their_columns() {
     assert_numbers_are_numbers(&run);
     let run = Run::of(&["brief", "--effort", "0.01", "--uncertain", "0"]);
     assert_eq!(run.table("measures.csv").columns.len(), 5);
-    assert!(!run.stdout.contains("plausible parameter sets"));
+    assert!(run.stdout.contains("with the central numbers only"));
+    assert!(!run.stdout.contains(" sets (middle "));
 }
 
 #[test]
@@ -278,11 +279,14 @@ fn exact_recruitment_is_asked_of_parameter_sets_too() {
     assert_eq!(table.columns[2..7], BAND_COLUMNS);
     assert_eq!(table.counts("sets"), [2, 2, 2, 2]);
     assert_eq!(table.counts("undefined")[2..], [2, 2]);
-    assert!(
-        run.stdout.contains("ratio 400: no set reaches it."),
-        "{}",
-        run.stdout
-    );
+    let words: Vec<&str> = run.stdout.split_whitespace().collect();
+    let text = words.join(" ");
+    for said in [
+        "ratio 400 and 80 % power: undefined in all of 2 plausible parameter sets; with the central numbers out of reach.",
+        "ratio 400: 2 of 2 sets cannot reach it at any attraction tried and are left out.",
+    ] {
+        assert!(text.contains(said), "{said}: {text}");
+    }
     assert_numbers_are_numbers(&run);
 }
 

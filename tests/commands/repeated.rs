@@ -3,7 +3,15 @@
 use super::run::{Run, assert_same_tables};
 
 const COMMANDS: [&[&str]; 4] = [
-    &["gap", "--gaps", "1,4,12", "--seasons", "150"],
+    &[
+        "gap",
+        "--gaps",
+        "1,4,12",
+        "--seasons",
+        "150",
+        "--uncertain",
+        "3",
+    ],
     &["sweep", "--vary", "site.gap_m=2,8", "--seasons", "100"],
     &["season", "--seasons", "4", "--walks"],
     &["refuge", "--shares", "0.3,0.7", "--seasons", "60"],

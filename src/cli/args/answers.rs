@@ -1,6 +1,7 @@
 //! Questions about a scenario.
 
 use super::{Common, seasons_range, sets_range};
+use crate::study::uncertain::BAND_SETS;
 use clap::Args;
 
 /// Arguments of `brief`.
@@ -41,8 +42,8 @@ pub struct GapArgs {
     /// Go on until the clear gap is known to this half-width, metres.
     #[arg(long, allow_negative_numbers = true, value_name = "METRES")]
     pub precision: Option<f64>,
-    /// Draw this many parameter sets from the plausible ranges as well.
-    #[arg(long, default_value_t = 0, value_name = "SETS", value_parser = sets_range())]
+    /// Parameter sets drawn from the plausible ranges for the band that the answer leads with; 0 for none.
+    #[arg(long, default_value_t = BAND_SETS, value_name = "SETS", value_parser = sets_range())]
     pub uncertain: u64,
 }
 

@@ -271,20 +271,23 @@ fn mark_clear_gap(scene: &mut Scene, panel: &Panel, chart: &GapChart) -> Result<
         );
         shade(scene, panel, span, WIDE_SPAN_OPACITY);
         bracket(scene, panel, span, row);
-        let text = format!("plausible parameters: {}", plausible_words(plausible));
+        let text = format!(
+            "clear gap, plausible parameters: {}",
+            plausible_words(plausible)
+        );
         let middle = panel.x.at(span.0).midpoint(panel.x.at(span.1));
-        strip_label(scene, panel, middle, (&text, false), row, Beside::Above)?;
+        strip_label(scene, panel, middle, (&text, true), row, Beside::Above)?;
     }
     match chart.clear_gap {
         ClearGap::NotShown => Ok(()),
         ClearGap::NotReached { largest_gap_m } => {
             let text = format!(
-                "clear gap not reached up to {} m ({} yd)",
+                "clear gap, central numbers: not reached up to {} m ({} yd)",
                 metres(largest_gap_m).trim_end_matches(".0"),
                 yards(largest_gap_m)
             );
             let end = panel.x.at(largest_gap_m);
-            strip_label(scene, panel, end, (&text, true), 0, Beside::Above)
+            strip_label(scene, panel, end, (&text, false), 0, Beside::Above)
         }
         ClearGap::Reached {
             gap_m,
@@ -297,12 +300,12 @@ fn mark_clear_gap(scene: &mut Scene, panel: &Panel, chart: &GapChart) -> Result<
             shade(scene, panel, span, SPAN_OPACITY);
             upright(scene, panel, gap_m, 0);
             let text = format!(
-                "clear gap {} m ({})",
+                "clear gap, central numbers: {} m ({})",
                 metres(gap_m),
                 interval(low, high, WHOLE_METRE)
             );
             let at = panel.x.at(gap_m);
-            strip_label(scene, panel, at, (&text, true), 0, Beside::Above)
+            strip_label(scene, panel, at, (&text, false), 0, Beside::Above)
         }
     }
 }

@@ -116,11 +116,12 @@ fn entities(model: &Model<'_>, blocks: &mut Vec<Block>) {
         "Patches: outline, cover, treatment, a coin for the side that is cut, an effect on egg-laying. Each patch has two \
          halves: the part that is cut and the part that is not, either of which may be empty."
             .to_owned(),
-        "Ground: square cells of one cover each. Beyond a margin around the patches a larva is lost."
+        "Ground: square cells of one cover each. Beyond a margin around the patches a larva is lost (7.2)."
             .to_owned(),
         "Site: effects on egg-laying and on survival; date, temperature, daylight.".to_owned(),
         "Volunteer: surveys held, whether and when he or she drops out, errors of the stem count.".to_owned(),
     ]));
+    blocks.extend(super::state::variables(model));
     let days = plan.clock.ticks as f64 / plan.clock.ticks_per_day;
     blocks.push(says(format!(
         "Scales: one site of {:.1} m by {:.1} m, margin included, with {} stems on {} in continuous coordinates; one season \

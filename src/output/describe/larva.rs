@@ -130,9 +130,11 @@ fn leaving(model: &Model<'_>) -> Vec<Block> {
                 .to_owned(),
         ]),
         says(
-            "It leaves when the hazard spent on this stem reaches a unit-exponential deviate, drawn anew for every stem; whether \
-             by a fall is drawn in proportion to the two hazards. A larva that left by choice or by hunger does not climb this stem again in \
-             the same bout; one that fell may."
+            "It leaves when the hazard spent on this stem reaches a unit-exponential deviate, drawn anew for every stem that it \
+             settles on (a larva moved at cutting keeps what is left of it); whether by a fall is drawn in proportion to the two hazards. \
+             A larva that left by choice or by hunger does not climb this stem again in the same bout. One that fell lies at the foot of \
+             its stem: it meets that stem at the beginning of its first stride, before any other, and climbs it again with the \
+             probability of 7.9, or else ignores it for the rest of the bout."
                 .to_owned(),
         ),
     ]
@@ -154,18 +156,25 @@ fn walking(model: &Model<'_>) -> Vec<Block> {
              it rests where it is."
                 .to_owned(),
             "Death: hazard mu c_mu per active hour against a unit-exponential deviate of the bout.".to_owned(),
-            "Stems: a stem with leaves is met when the segment walked comes within R of it, the nearest along the path first. It \
-             is climbed with probability alpha, at its first meeting in the bout; a stem that is refused is ignored for the \
-             rest of the bout."
+            "Stems: a stem with leaves is met when the segment walked in a stride comes within R of it. Stems that one stride meets are \
+             met in the order of first contact, that is of the point of the segment at which each first lies within R (the beginning \
+             of the stride for those that lie within R already), not in the order of their distances from the path. A stem is climbed \
+             with probability alpha, at its first meeting in the bout; then the bout ends, at the end of that stride. A stem that is \
+             refused is ignored for the rest of the bout."
                 .to_owned(),
             format!(
                 "In {late} the odds alpha / (1 - alpha) are multiplied by root(p) on mature and divided by root(p) on fresh stems \
                  (p as in 7.8)."
             ),
-            "A larva that walks beyond the margin is lost.".to_owned(),
+            "A larva that walks beyond the margin is lost (7.2).".to_owned(),
         ]),
         says(
-            "The factors c are those of the cover on which a stride begins, relative to short grass.".to_owned(),
+            "The factors c are those of the cover on which a stride begins, relative to short grass. The place changes by whole \
+             strides. At a change of cover no stride is divided: a stride that crosses the line is walked to its end, at the turn, \
+             speed and hazard of the cover on which it began, and the next one begins there under the new cover. The share of a \
+             stride that is under way when a step ends is carried over into the next step in which the larva walks; what is left of a \
+             step after its last whole stride is reckoned at the cover of that stride."
+                .to_owned(),
         ),
     ]
 }

@@ -6,6 +6,7 @@
 pub mod elements;
 mod larva;
 mod place;
+mod state;
 mod study;
 
 use super::document::{Block, Table};

@@ -108,9 +108,9 @@ fn weather(model: &Model<'_>) -> Vec<Block> {
              T is at least T_active (7.9), else none.",
         ]),
         says(format!(
-            "Flight season F(day): straight lines between these knots (month-day: relative egg-laying), level before the first \
-             and after the last: {}. From day D_laying after cutting on, F is 0. The eggs of a day are spread evenly over its \
-             light.",
+            "Flight season F(day), a step function of the date: one value for each whole day from midnight, read on straight lines \
+             between these knots (month-day: relative egg-laying), level before the first and after the last: {}. From day D_laying \
+             after the day of cutting on, F is 0. The eggs of a day are spread evenly over its light.",
             knots.join(", ")
         )),
     ]
@@ -118,15 +118,7 @@ fn weather(model: &Model<'_>) -> Vec<Block> {
 
 fn site(model: &Model<'_>) -> Vec<Block> {
     let scenario = &model.plan.scenario;
-    let side = match scenario.cut_side {
-        CutSide::Towards => "towards the other patch",
-        CutSide::Away => "away from the other patch",
-        CutSide::Left => "to the left, seen from the treated patch towards the other",
-        CutSide::Right => "to the right, seen from the treated patch towards the other",
-        CutSide::Coin => {
-            "towards or away from the other patch, by the toss of a coin for each patch and season"
-        }
-    };
+    let side = cut_side(scenario.cut_side, model.plan.layout.patches.len() == 1);
     let areas: Vec<String> = scenario
         .areas
         .iter()
@@ -140,27 +132,69 @@ fn site(model: &Model<'_>) -> Vec<Block> {
     let areas = if areas.is_empty() {
         String::new()
     } else {
-        format!(" Further areas, the later on top: {}.", areas.join("; "))
+        format!(
+            " Further areas lie on top of all of these, patches included, the later on top: {}.",
+            areas.join("; ")
+        )
     };
     vec![
         says(
-            "A rectangular or elliptic patch has area n / rho and length over width a, lengthwise along the line between the \
-             patches; a polygon is taken as drawn. Stems at random are uniform in the outline. In clusters they follow a Thomas \
-             process with a fixed number of stems: parents uniform, stems normal around a parent drawn for each, drawn again \
-             where they fall outside. On a lattice the stems nearest the middle are kept."
+            "A rectangular or elliptic patch has area n / rho and length over width a, lengthwise along the x axis, which is the line \
+             between the two patches of a pair; a polygon is taken as drawn. Stems at random are uniform in the outline. In clusters \
+             they follow a Thomas process with a fixed number of stems: max(1, round(n / stems in a cluster)) parents, uniform in the \
+             outline; each stem has one of them as its parent, drawn evenly, and stands normally around it, drawn again where it falls \
+             outside (after 1,000 failures in a row it stands at its parent's place). On a lattice the stems nearest the middle are \
+             kept."
                 .to_owned(),
         ),
         says(format!(
             "Of a patch that is cut but for its refuge, the round((1 - r) n) stems that reach farthest in the direction of the \
-             cut are cut. That direction is {side}. Two patches of a pair lie g apart, edge to edge. The ground reaches m beyond \
+             cut are cut. That direction is {side}. \
+             Among more than two patches, the other is the one whose centre is nearest. Two patches of a pair lie g apart, edge to edge. The ground reaches m beyond \
              the patches' bounding box."
         )),
         says(format!(
-            "The ground has square cells of side c. A cell has the cover of the patch that its middle lies in, else {:?} on the \
-             strip between two patches, else {:?}.{areas}",
+            "The ground has square cells of side c, counted from its lower left corner (least x, least y). A cell has the cover of the \
+             patch that its middle lies in, else {:?} on the strip between two patches, else {:?}. The strip goes, along x, from the \
+             right edge of the first patch's bounding box to the left edge of the second's, and, across, from the lower of the two \
+             patches' lower edges to the higher of their upper edges; where a site has not exactly two patches there is no strip.{areas}",
             scenario.between, scenario.surroundings
         )),
+        says(
+            "The margin ends by cells: a cell whose middle lies beyond it is outside, so that the two far edges lie up to half a cell \
+             from the margin itself, and the two near ones on it. A larva is lost when a stride ends in a cell outside."
+                .to_owned(),
+        ),
     ]
+}
+
+/// The direction of the cut, in words; a single patch has no other to lie towards.
+fn cut_side(side: CutSide, alone: bool) -> &'static str {
+    match (side, alone) {
+        (CutSide::Towards, false) => "towards the other patch",
+        (CutSide::Away, false) => "away from the other patch",
+        (CutSide::Left, false) => "to the left, seen from the treated patch towards the other",
+        (CutSide::Right, false) => "to the right, seen from the treated patch towards the other",
+        (CutSide::Coin, false) => {
+            "towards or away from the other patch, by the toss of a coin for each patch and season"
+        }
+        (CutSide::Towards, true) => {
+            "that of growing x (Towards; with one patch there is no other, and the x axis stands for the line to it)"
+        }
+        (CutSide::Away, true) => {
+            "that of falling x (Away; with one patch there is no other, and the x axis stands for the line to it)"
+        }
+        (CutSide::Left, true) => {
+            "that of growing y (Left; with one patch there is no other, and the x axis stands for the line to it)"
+        }
+        (CutSide::Right, true) => {
+            "that of falling y (Right; with one patch there is no other, and the x axis stands for the line to it)"
+        }
+        (CutSide::Coin, true) => {
+            "that of growing or of falling x, by the toss of a coin for each season (Coin; with one patch there is no other, and the \
+             x axis stands for the line to it)"
+        }
+    }
 }
 
 fn cutting(model: &Model<'_>) -> Vec<Block> {
@@ -196,7 +230,9 @@ fn laying(model: &Model<'_>) -> Vec<Block> {
         list(&[
             "lambda(t) = E · F(t) · A(w) · (n / 100)^zeta · (1 - s (1 - f_shade)) · S · P · G.",
             "A = 1 for a stem that was not or not yet cut; 0 until w_from; A_peak (w - w_from) / (w_peak - w_from) until w_peak; \
-             A_peak + (1 - A_peak) (w - w_peak) / (w_to - w_peak) until w_to; 1 from then on.",
+             A_peak + (1 - A_peak) (w - w_peak) / (w_to - w_peak) until w_to; 1 from then on. w is a real number, the time since cutting \
+             at the moment of the visit: between the weeks given attraction changes continuously, on these straight lines, not by \
+             weeks. It goes by the time since cutting alone: the same for all stems cut, whenever a stem itself turned fresh.",
             "S = exp(sigma_site z - sigma_site^2 / 2) for the site and P = exp(sigma_patch z - sigma_patch^2 / 2) for the patch, \
              both of mean 1 over seasons; G, for the stem, gamma with shape k and mean 1, so that eggs per stem are negative \
              binomial.",

@@ -4,6 +4,7 @@ use super::super::bands;
 use super::super::tables::cell;
 use super::super::text::{heading, wrapped};
 use super::columns::PLAUSIBLE;
+use super::words::people_within;
 use crate::study::recruit::band::{EffectBand, RecruitBand};
 use crate::study::recruit::power::POWERS;
 use crate::trouble::Outcome;
@@ -28,62 +29,42 @@ pub fn table(band: &RecruitBand) -> Outcome<Vec<u8>> {
     sheet.bytes()
 }
 
-/// The band for 80 % power in words; `sizes` are the numbers of sites tried.
+/// How the bands of the headlines were made; `sizes` are the numbers of sites tried.
 #[must_use]
 pub fn text(band: &RecruitBand, sizes: &[usize]) -> String {
-    let (fewest, most) = (
-        sizes.first().copied().unwrap_or(0),
-        sizes.last().copied().unwrap_or(0),
-    );
-    let show = |sites: f64| {
-        if sites <= 0.0 {
-            format!("fewer than {fewest}")
-        } else if sites.is_infinite() {
-            format!("more than {most}")
-        } else {
-            format!("{sites:.0}")
-        }
-    };
     let mut lines = Vec::new();
-    heading(&mut lines, "If the guesses are wrong");
-    for effect in &band.effects {
-        lines.push(wrapped(&words(effect, show), 0));
-    }
+    heading(&mut lines, "How far the bands can be trusted");
     lines.push(wrapped(
         &format!(
-            "Each set had {} site-seasons an effect and {} studies at each number of sites, fewer than the numbers \
-             above, so that its own noise widens the band; the attraction for each ratio was searched for in each set anew.",
+            "Each set had {} site-seasons an effect and {} studies at each number of sites, fewer than the central numbers above, \
+             so that its own noise widens the band; the attraction for each ratio was searched for in each set anew.",
             band.effort.0, band.effort.1
         ),
         0,
     ));
+    for effect in &band.effects {
+        if let Some(text) = trusted(effect, sizes) {
+            lines.push(wrapped(&text, 0));
+        }
+    }
     lines.join("\n")
 }
 
-fn words(effect: &EffectBand, show: impl Fn(f64) -> String) -> String {
+/// Sets that cannot reach an effect, and what the central numbers give with the effort of a set.
+fn trusted(effect: &EffectBand, sizes: &[usize]) -> Option<String> {
     let needed = &effect.needed[0];
-    let mut text = format!("{}: invite ", effect.name);
-    match needed.percentiles {
-        None => text = format!("{}: no set reaches it.", effect.name),
-        Some([low, middle, high]) => {
-            text += &format!(
-                "{} to {} for 80 % power, middle {}, over 90 % of {} plausible parameter sets",
-                show(low),
-                show(high),
-                show(middle),
-                needed.sets - needed.undefined
-            );
-            text += &match needed.undefined {
-                0 => ".".to_owned(),
-                sets => format!(
-                    "; {sets} of {} sets cannot reach the ratio at any attraction tried and are left out.",
-                    needed.sets
-                ),
-            };
-        }
+    let mut said = Vec::new();
+    if needed.undefined > 0 {
+        said.push(format!(
+            "{} of {} sets cannot reach it at any attraction tried and are left out",
+            needed.undefined, needed.sets
+        ));
     }
     if let Some(central) = effect.central[0] {
-        text += &format!(" Central values with the same effort: {}.", show(central));
+        let alike = people_within(central, sizes);
+        said.push(format!(
+            "the central numbers with the effort of a set give {alike} for 80\u{a0}% power"
+        ));
     }
-    text
+    (!said.is_empty()).then(|| format!("{}: {}.", effect.name, said.join("; ")))
 }

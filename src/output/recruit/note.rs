@@ -2,11 +2,13 @@
 
 use super::super::document::{Block, Table, markdown, page};
 use super::super::text::{CAUTIONS, length, percent};
-use super::words::{closed_gap, expected, needed, short_ratio, siting_price};
+use super::words::{closed_gap, expected, needed, people, short_ratio, siting_price};
 use crate::plan::Plan;
 use crate::scenario::{LayoutKind, Listed};
 use crate::study::recruit::RecruitAnswer;
+use crate::study::recruit::band::RecruitBand;
 use crate::study::recruit::pool::Comparison;
+use crate::study::recruit::power::POWERS;
 
 /// The note in both forms.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -17,14 +19,19 @@ pub struct Note {
     pub html: String,
 }
 
-/// Writes the note. `listed` are the numbers of the scenario.
+/// Writes the note. `listed` are the numbers of the scenario; `band` over plausible parameter sets, where it was asked for.
 #[must_use]
-pub fn note(answer: &RecruitAnswer, plan: &Plan, listed: &[Listed]) -> Note {
+pub fn note(
+    answer: &RecruitAnswer,
+    band: Option<&RecruitBand>,
+    plan: &Plan,
+    listed: &[Listed],
+) -> Note {
     let mut blocks = vec![Block::Title(format!(
         "Recruitment note: {}",
         plan.scenario.name
     ))];
-    number(answer, plan, listed, &mut blocks);
+    number(answer, band, plan, listed, &mut blocks);
     rules(answer, plan, &mut blocks);
     weeks(plan, &mut blocks);
     picture(answer, &mut blocks);
@@ -43,7 +50,13 @@ pub fn note(answer: &RecruitAnswer, plan: &Plan, listed: &[Listed]) -> Note {
     }
 }
 
-fn number(answer: &RecruitAnswer, plan: &Plan, listed: &[Listed], blocks: &mut Vec<Block>) {
+fn number(
+    answer: &RecruitAnswer,
+    band: Option<&RecruitBand>,
+    plan: &Plan,
+    listed: &[Listed],
+    blocks: &mut Vec<Block>,
+) {
     let effect = &answer.effects[answer.side];
     let sizes = &answer.question.sizes;
     let drop_out = plan.scenario.numbers.surveying.drop_out;
@@ -53,17 +66,20 @@ fn number(answer: &RecruitAnswer, plan: &Plan, listed: &[Listed], blocks: &mut V
             .curve(comparison)
             .map_or_else(String::new, |curve| needed(&curve.needed[power], sizes))
     };
+    for power in (0..POWERS.len()).filter(|_| answer.side > 0) {
+        let words = people(answer, band, &effect.name, power);
+        blocks.push(Block::Paragraph(format!("{words}.")));
+    }
     blocks.push(Block::Paragraph(format!(
-        "Invite {} people for a power of 80 %, {} for 90 %, if the true (home) ratio of late-stage larvae per stem is {}. Each person \
-         looks after one pair of patches. The numbers count everybody who is invited: {} of them are expected to drop out, and the weeks \
-         that they counted are analysed. In brackets: 95 % intervals of the simulation.",
-        of(Comparison::Late, 0),
-        of(Comparison::Late, 1),
+        "That holds if the true (home) ratio of late-stage larvae per stem is {}. Each person looks after one pair of patches. The \
+         numbers count everybody who is invited: {} of them are expected to drop out, and the weeks that they counted are analysed. \
+         In brackets: 95 % intervals of the simulation.",
         short_ratio(effect.home),
         percent(drop_out)
     )));
     blocks.push(Block::Paragraph(format!(
-        "If it is decided beforehand that the counts of those who leave early are left aside, invite {} and {}.",
+        "With the central numbers: if it is decided beforehand that the counts of those who leave early are left aside, invite {} \
+         for 80 % and {} for 90 % power.",
         of(Comparison::LateOfStayers, 0),
         of(Comparison::LateOfStayers, 1)
     )));
@@ -92,9 +108,9 @@ fn number(answer: &RecruitAnswer, plan: &Plan, listed: &[Listed], blocks: &mut V
         "Effect",
         "Home ratio",
         "Ratio as counted",
-        "Invite for 80 %",
-        "Invite for 90 %",
-        "Eggs alone, 80 %",
+        "Invite for 80 %, central numbers",
+        "Invite for 90 %, central numbers",
+        "Eggs alone, 80 %, central numbers",
     ];
     blocks.push(Block::Table(Table {
         header: header.map(str::to_owned).to_vec(),
@@ -153,7 +169,7 @@ fn rules(answer: &RecruitAnswer, plan: &Plan, blocks: &mut Vec<Block>) {
     }
     if let Some(price) = siting_price(answer, 3.0, 20.0) {
         list.push(format!(
-            "Pairs 3 m apart would need {price:.2} times the sites of pairs 20 m apart."
+            "With the central numbers, pairs 3 m apart would need {price:.2} times the sites of pairs 20 m apart."
         ));
     }
     blocks.push(Block::List(list));

@@ -4,9 +4,10 @@ use super::super::charts::{
     self, Across, CurveChart, CurvePoint, CurveSeries, ForestChart, ForestRow, Rendered, Threshold,
     Upward, style,
 };
-use super::words::siting_price;
+use super::words::{people, siting_price};
 use crate::stats::{Crossing, CrossingReport};
 use crate::study::recruit::RecruitAnswer;
+use crate::study::recruit::band::RecruitBand;
 use crate::study::recruit::pool::Comparison;
 use crate::study::recruit::power::{POWERS, PowerCurve, TEST_LEVEL};
 use crate::trouble::Trouble;
@@ -44,26 +45,17 @@ fn mark(report: &CrossingReport, name: String) -> Option<charts::Crossing> {
     })
 }
 
-/// Power curves, with the number for the side effect marked.
+/// Power curves, with the number for the side effect marked and its band in the title.
 ///
 /// # Errors
 /// When the chart cannot be drawn.
-pub fn power(answer: &RecruitAnswer) -> Result<Rendered, Trouble> {
+pub fn power(answer: &RecruitAnswer, band: Option<&RecruitBand>) -> Result<Rendered, Trouble> {
     let chosen = &answer.effects[answer.side];
     let report = chosen.curve(Comparison::Late).map(|curve| curve.needed[0]);
-    let home = chosen.home.map_or(f64::NAN, |home| home.value);
-    let title = match report.map(|report| report.crossing) {
-        Some(Crossing::At(sites)) => format!(
-            "Invite {:.0}\u{a0}people to find a home ratio of {home:.1} with a power of 80\u{a0}%",
-            sites.ceil()
-        ),
-        Some(Crossing::BelowGrid) => {
-            format!("Even the smallest study finds a home ratio of {home:.1}")
-        }
-        _ => format!(
-            "No number of sites up to {} finds a home ratio of {home:.1} with a power of 80\u{a0}%",
-            answer.question.sizes.last().copied().unwrap_or(0)
-        ),
+    let title = if answer.side > 0 {
+        people(answer, band, &chosen.name, 0)
+    } else {
+        "Power against the number of people invited: no effect asked for can be reached".to_owned()
     };
     let series = answer
         .effects
@@ -80,11 +72,12 @@ pub fn power(answer: &RecruitAnswer) -> Result<Rendered, Trouble> {
             })
         })
         .collect();
-    let crossings = report.and_then(|report| mark(&report, format!("{}:", chosen.name)));
+    let crossings =
+        report.and_then(|report| mark(&report, format!("{}, central numbers:", chosen.name)));
     Ok(charts::curve_chart(&CurveChart {
         title,
         note: format!(
-            "Late stage, {} test at the 5 % level, {} simulated studies at each number. Bands: 95 % intervals, size of the pool included. \
+            "Curves: the central numbers. Late stage, {} test at the 5 % level, {} simulated studies at each number. Bands: 95 % intervals, size of the pool included. \
              People invited, drop-outs among them.",
             answer.question.estimator, answer.question.studies
         ),
@@ -154,7 +147,7 @@ pub fn siting(answer: &RecruitAnswer, least_gap_m: f64) -> Result<Rendered, Trou
     Ok(charts::curve_chart(&CurveChart {
         title,
         note: format!(
-            "Effect: {}. {} site-seasons at each gap, the same sites at all gaps, so that neighbouring points move together. \
+            "The central numbers. Effect: {}. {} site-seasons at each gap, the same sites at all gaps, so that neighbouring points move together. \
              Strokes: 95 % intervals.{}",
             chosen.name,
             answer.question.side_seasons(),

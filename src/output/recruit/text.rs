@@ -1,8 +1,11 @@
 //! The recruitment answer for the terminal, within 80 columns.
 
 use super::super::text::{heading, percent, wrapped};
-use super::words::{closed_gap, expected, needed, ratio, short_ratio, siting_price};
+use super::words::{
+    closed_gap, expected, needed, people as people_headline, ratio, short_ratio, siting_price,
+};
 use crate::scenario::Listed;
+use crate::study::recruit::band::RecruitBand;
 use crate::study::recruit::pool::Comparison;
 use crate::study::recruit::siting::SitingPoint;
 use crate::study::recruit::{EffectAnswer, RecruitAnswer};
@@ -11,11 +14,17 @@ use crate::study::recruit::{EffectAnswer, RecruitAnswer};
 pub const MEANING: &str = "One site is one person with two patches. The numbers count everybody who is invited: those who drop \
      out are among them, with the weeks they counted, and so are sites where no late-stage larva is ever found.";
 
-/// The whole answer.
+/// The whole answer; `band` over plausible parameter sets, where it was asked for.
 #[must_use]
-pub fn recruit(answer: &RecruitAnswer, drop_out: f64, listed: &[Listed]) -> String {
+pub fn recruit(
+    answer: &RecruitAnswer,
+    band: Option<&RecruitBand>,
+    drop_out: f64,
+    listed: &[Listed],
+) -> String {
     let mut lines = Vec::new();
     heading(&mut lines, "How many people must be invited?");
+    headlines(answer, band, &mut lines);
     people(answer, drop_out, &mut lines);
     lines.push(wrapped(&expected(answer, listed), 0));
     attenuation(answer, &mut lines);
@@ -28,12 +37,29 @@ pub fn recruit(answer: &RecruitAnswer, drop_out: f64, listed: &[Listed]) -> Stri
     lines.join("\n").trim_start().to_owned()
 }
 
+/// What leads: every effect over plausible parameter sets; without them the main effect, which says what it lacks.
+fn headlines(answer: &RecruitAnswer, band: Option<&RecruitBand>, lines: &mut Vec<String>) {
+    let names: Vec<&str> = match band {
+        Some(band) => band
+            .effects
+            .iter()
+            .map(|found| found.name.as_str())
+            .collect(),
+        None if answer.side > 0 => vec![&answer.effects[answer.side].name],
+        None => Vec::new(),
+    };
+    for name in names {
+        let words = people_headline(answer, band, name, 0);
+        lines.push(wrapped(&format!("{words}."), 0));
+    }
+}
+
 fn people(answer: &RecruitAnswer, drop_out: f64, lines: &mut Vec<String>) {
     let question = &answer.question;
     lines.push(wrapped(MEANING, 0));
     lines.push(wrapped(
         &format!(
-            "Test: {}, two-sided, 5 % level. {} simulated studies at each number of sites, {} site-seasons for each effect{}. \
+            "All that follows rests on the central numbers. Test: {}, two-sided, 5 % level. {} simulated studies at each number of sites, {} site-seasons for each effect{}. \
              In brackets: 95 % intervals, the size of the pool included.",
             question.estimator,
             question.studies,
@@ -87,7 +113,7 @@ fn leavers(answer: &RecruitAnswer, drop_out: f64, lines: &mut Vec<String>) {
     };
     lines.push(wrapped(
         &format!(
-            "{} of the people invited drop out. At {} and 80 % power: invite {} if their weeks are analysed too; invite {} if the \
+            "{} of the people invited drop out. With the central numbers, at {} and 80 % power: invite {} if their weeks are analysed too; invite {} if the \
              counts of those who leave early are left aside; if nobody dropped out, {} would do. Decide which before the counts are \
              seen. (Early weeks hold larvae from eggs laid before the regrowth, so half a season can point the wrong way.)",
             percent(drop_out),

@@ -1,12 +1,16 @@
 //! Numbers of the recruitment answer as people say them.
 
+use super::super::headline::{Quantity, headline, span};
 use crate::scenario::Listed;
 use crate::stats::{Crossing, CrossingReport, Estimate};
 use crate::study::recruit::RecruitAnswer;
+use crate::study::recruit::band::RecruitBand;
 use crate::study::recruit::effects::Pilot;
+use crate::study::recruit::pool::Comparison;
+use crate::study::recruit::power::POWERS;
 use crate::study::recruit::sites::Effect;
 
-/// Sites needed, rounded up, with interval: `53 (47 to 61)`.
+/// Sites needed, rounded up, with interval: `53 (47-61)`.
 pub fn needed(report: &CrossingReport, sizes: &[usize]) -> String {
     let (first, last) = (
         sizes.first().copied().unwrap_or(0),
@@ -26,10 +30,52 @@ pub fn needed(report: &CrossingReport, sizes: &[usize]) -> String {
     }
     let sites = |end: f64| format!("{:.0}", end.ceil());
     match (interval.low.map(sites), interval.high.map(sites)) {
-        (Some(low), Some(high)) => format!("{value} ({low} to {high})"),
+        (Some(low), Some(high)) => format!("{value} ({})", span(&low, &high)),
         (Some(low), None) => format!("{value} (from {low})"),
         (None, Some(high)) => format!("{value} (up to {high})"),
         (None, None) => value,
+    }
+}
+
+/// The headline of the people to invite for an effect, by its name, at one of the powers; without a full stop, for the
+/// terminal, the note and the chart alike.
+pub fn people(
+    answer: &RecruitAnswer,
+    band: Option<&RecruitBand>,
+    effect: &str,
+    power: usize,
+) -> String {
+    let sizes = &answer.question.sizes;
+    let found = answer.effects.iter().find(|found| found.name == effect);
+    let curve = found.and_then(|found| found.curve(Comparison::Late));
+    let central = curve.map_or_else(
+        || "out of reach".to_owned(),
+        |curve| needed(&curve.needed[power], sizes),
+    );
+    let band = band.and_then(|band| {
+        let found = band.effects.iter().find(|found| found.name == effect);
+        Some(&found?.needed[power])
+    });
+    let quantity = Quantity {
+        what: &format!(
+            "People to invite for {effect} and {:.0}\u{a0}% power",
+            100.0 * POWERS[power]
+        ),
+        show: &|sites| people_within(sites, sizes),
+        unit: "",
+    };
+    headline(&quantity, band, &central)
+}
+
+/// A number of people; 0 and infinity stand for what lies outside the numbers of sites tried.
+pub fn people_within(sites: f64, sizes: &[usize]) -> String {
+    let end = |size: Option<&usize>| size.copied().unwrap_or(0);
+    if sites <= 0.0 {
+        format!("{} or fewer", end(sizes.first()))
+    } else if sites.is_infinite() {
+        format!("over {}", end(sizes.last()))
+    } else {
+        format!("{sites:.0}")
     }
 }
 
