@@ -1,5 +1,10 @@
 //! The commands as they are typed: what they write, what they print, that they repeat, and that they can be stopped.
 
+#[path = "support/hostile.rs"]
+#[allow(dead_code)]
+mod hostile;
+#[path = "commands/hostile_tables.rs"]
+mod hostile_tables;
 #[path = "commands/printed.rs"]
 mod printed;
 #[path = "commands/ready.rs"]

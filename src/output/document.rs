@@ -1,7 +1,9 @@
 //! A document in blocks, written once and rendered three ways: for the terminal, as Markdown, as an HTML page.
 
+mod markdown;
 mod page;
 
+pub use markdown::markdown;
 pub use page::page;
 
 use super::words::{COLUMNS, wrapped};
@@ -128,42 +130,4 @@ fn table_lines(table: &Table) -> Vec<String> {
         lines.push(format!("  ({})", table.caption));
     }
     lines
-}
-
-/// The document as Markdown. Drawings and kept text are left out: Markdown stands beside their files.
-#[must_use]
-pub fn markdown(blocks: &[Block]) -> String {
-    blocks
-        .iter()
-        .map(markdown_block)
-        .collect::<Vec<_>>()
-        .join("\n")
-}
-
-fn markdown_block(block: &Block) -> String {
-    match block {
-        Block::Title(text) => format!("# {text}\n"),
-        Block::Heading(text) => format!("## {text}\n"),
-        Block::Subheading(text) => format!("### {text}\n"),
-        Block::Paragraph(text) => format!("{text}\n"),
-        Block::List(items) => items.iter().map(|item| format!("- {item}\n")).collect(),
-        Block::Table(table) => {
-            // A bar or a line break in a cell would end it.
-            let clean = |cell: &String| cell.replace('|', "\\|").replace('\n', " ");
-            let line = |cells: &[String]| {
-                let cells: Vec<String> = cells.iter().map(clean).collect();
-                format!("| {} |\n", cells.join(" | "))
-            };
-            let rule: Vec<String> = table.header.iter().map(|_| "---".to_owned()).collect();
-            let header: Vec<String> = table
-                .header
-                .iter()
-                .map(|heading| heading.replace('\n', " "))
-                .collect();
-            let rows: String = table.rows.iter().map(|row| line(row)).collect();
-            format!("{}{}{rows}", line(&header), line(&rule))
-        }
-        Block::Picture(file, words) => format!("![{words}]({file})\n"),
-        Block::Figure(_) | Block::Verbatim(..) => String::new(),
-    }
 }

@@ -14,6 +14,7 @@ pub mod compare;
 pub mod describe;
 pub mod document;
 pub mod files;
+pub mod html;
 pub mod lesson;
 pub mod pictures;
 pub mod provenance;
