@@ -483,17 +483,38 @@ fn exact_no_text_gets_into_the_working_of_a_page() {
             page.number(&format!("document.querySelectorAll(\"{selector}\").length"))
         };
         assert_eq!(count("script"), if is_lesson { 2.0 } else { 0.0 }, "{name}");
-        assert_eq!(count("a, iframe, object, link, base, [onerror], [onload]"), 0.0, "{name}");
-        assert_eq!(count("meta[http-equiv=Content-Security-Policy]"), 1.0, "{name}");
-        let pictures = page.truth("[...document.images].every((it) => it.complete && it.naturalWidth > 0)");
+        assert_eq!(
+            count("a, iframe, object, link, base, [onerror], [onload]"),
+            0.0,
+            "{name}"
+        );
+        assert_eq!(
+            count("meta[http-equiv=Content-Security-Policy]"),
+            1.0,
+            "{name}"
+        );
+        let pictures =
+            page.truth("[...document.images].every((it) => it.complete && it.naturalWidth > 0)");
         assert!(pictures, "{name}: a picture beside the page is missing");
         let text = page.text("document.body.textContent");
-        assert!(text.contains("<img src=x") || file.ends_with("calendar.html")
-            || file.ends_with("recruitment-note.html"), "{name}: the text itself is lost");
+        assert!(
+            text.contains("<img src=x")
+                || file.ends_with("calendar.html")
+                || file.ends_with("recruitment-note.html"),
+            "{name}: the text itself is lost"
+        );
         // The rules of the page are in force.
-        assert_ne!(page.text("getComputedStyle(document.body).fontFamily"), "\"Times New Roman\"", "{name}");
+        assert_ne!(
+            page.text("getComputedStyle(document.body).fontFamily"),
+            "\"Times New Roman\"",
+            "{name}"
+        );
         // What a page must not do, it cannot do even if something got in.
         page.act("const it = document.createElement('script'); it.textContent = 'document.title = \"run\"'; document.body.append(it)");
-        assert_ne!(page.text("document.title"), "run", "{name}: a foreign script runs");
+        assert_ne!(
+            page.text("document.title"),
+            "run",
+            "{name}: a foreign script runs"
+        );
     }
 }

@@ -13,7 +13,7 @@ use crate::scenario::data::{LARGEST_CARRIED, changed};
 use crate::stats::paired::{Estimator, PairedOptions};
 use crate::study::analyse::{
     Counts, Exchange, ExchangeEffort, Question, cautions, check_sides, compare_sites, corrected,
-    exchange, prepare, open_table, read_counts,
+    exchange, open_table, prepare, read_counts,
 };
 use crate::trouble::Trouble;
 use std::io::{BufReader, Read};

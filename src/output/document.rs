@@ -7,6 +7,7 @@ pub use markdown::markdown;
 pub use page::page;
 
 use super::words::{COLUMNS, wrapped};
+use crate::trouble::shown::on_one_line;
 
 /// A piece of a document.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -57,12 +58,16 @@ pub fn terminal(blocks: &[Block]) -> String {
     let mut lines = Vec::new();
     for block in blocks {
         match block {
-            Block::Title(text) => lines.extend([text.clone(), underline(text, '=')]),
-            Block::Heading(text) | Block::Subheading(text) => {
-                lines.extend([String::new(), text.clone(), underline(text, '-')]);
+            Block::Title(text) => {
+                let text = on_one_line(text);
+                lines.extend([text.to_string(), underline(&text, '=')]);
             }
-            Block::Paragraph(text) => lines.push(wrapped(text, 0)),
-            Block::List(items) => lines.extend(items.iter().map(|item| bullet(item))),
+            Block::Heading(text) | Block::Subheading(text) => {
+                let text = on_one_line(text);
+                lines.extend([String::new(), text.to_string(), underline(&text, '-')]);
+            }
+            Block::Paragraph(text) => lines.push(wrapped(&on_one_line(text), 0)),
+            Block::List(items) => lines.extend(items.iter().map(|item| bullet(&on_one_line(item)))),
             Block::Table(table) => {
                 lines.push(String::new());
                 lines.extend(table_lines(table));

@@ -251,10 +251,7 @@ fn placed_patch(
         Treatment::HalfCut | Treatment::WholeCut => &draft.site.treated,
     };
     let name = &placed.name;
-    if name.trim().is_empty()
-        || name.chars().count() > LONGEST
-        || name.chars().any(is_unseen)
-    {
+    if name.trim().is_empty() || name.chars().count() > LONGEST || name.chars().any(is_unseen) {
         return Err(
             Trouble::new(format!("`{}` is no name for a patch", name.escape_debug()))
                 .at(format!("{path}.name"))

@@ -141,11 +141,17 @@ pub fn resolve_number(given: Option<&Given>, path: &str, meaning: Meaning) -> Ou
             .expected(meaning.range_words())
             .remedy(format!("change the value ({})", meaning.words)));
     }
-    if given.source.as_deref().is_some_and(|source| source.chars().any(is_unseen)) {
+    // A long source may be written on several lines.
+    let is_odd = |sign| is_unseen(sign) && sign != '\n';
+    if given
+        .source
+        .as_deref()
+        .is_some_and(|source| source.chars().any(is_odd))
+    {
         return Err(
             Trouble::new(format!("the source of `{path}` holds control characters"))
                 .at(path)
-                .expected("plain text on one line")
+                .expected("plain text")
                 .remedy("remove them"),
         );
     }

@@ -4,6 +4,7 @@ use super::Temperatures;
 use super::data::DataFiles;
 use super::input;
 use super::spreadsheet::unguarded_row;
+use crate::trouble::shown::shortened;
 use crate::trouble::{Outcome, Trouble};
 use jiff::civil::{Date, DateTime};
 use std::path::Path;
@@ -148,11 +149,19 @@ impl Sheet {
             Trouble::new(format!("the column `{name}` is missing"))
                 .at(format!("{}, line {}", self.label, self.heading))
                 .expected(format!("columns {all}"))
-                .remedy(format!(
-                    "rename or add it; found: {}",
-                    self.columns.join(", ")
-                ))
+                .remedy(format!("rename or add it; found: {}", self.found()))
         })
+    }
+
+    /// Names of the columns for a message, of which there may be many and long ones.
+    fn found(&self) -> String {
+        const MOST: usize = 24;
+        let names = self.columns.iter().take(MOST);
+        let mut names: Vec<_> = names.map(|name| shortened(name)).collect();
+        if self.columns.len() > MOST {
+            names.push(format!("and {} more", self.columns.len() - MOST).into());
+        }
+        names.join(", ")
     }
 
     pub(crate) fn fault(&self, line: u64, what: String, expected: &str) -> Trouble {

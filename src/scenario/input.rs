@@ -117,7 +117,11 @@ pub fn foreign_encoding(start: &[u8]) -> Option<&'static str> {
     if start.len() < 2 * JUDGED {
         return None;
     }
-    let zeros = |at: usize| pairs.clone().all(|pair| (pair[at] == 0) && pair[1 - at] != 0);
+    let zeros = |at: usize| {
+        pairs
+            .clone()
+            .all(|pair| (pair[at] == 0) && pair[1 - at] != 0)
+    };
     match (zeros(1), zeros(0)) {
         (true, _) => Some("UTF-16 (little endian)"),
         (_, true) => Some("UTF-16 (big endian)"),
@@ -160,13 +164,25 @@ mod tests {
 
     #[test]
     fn exact_encodings_are_told_apart() {
-        let little: Vec<u8> = "site,week".encode_utf16().flat_map(u16::to_le_bytes).collect();
-        let big: Vec<u8> = "site,week".encode_utf16().flat_map(u16::to_be_bytes).collect();
+        let little: Vec<u8> = "site,week"
+            .encode_utf16()
+            .flat_map(u16::to_le_bytes)
+            .collect();
+        let big: Vec<u8> = "site,week"
+            .encode_utf16()
+            .flat_map(u16::to_be_bytes)
+            .collect();
         for (bytes, name) in [
             (little.clone(), "UTF-16 (little endian)"),
             (big.clone(), "UTF-16 (big endian)"),
-            ([&[0xff, 0xfe], little.as_slice()].concat(), "UTF-16 (little endian)"),
-            ([&[0xfe, 0xff], big.as_slice()].concat(), "UTF-16 (big endian)"),
+            (
+                [&[0xff, 0xfe], little.as_slice()].concat(),
+                "UTF-16 (little endian)",
+            ),
+            (
+                [&[0xfe, 0xff], big.as_slice()].concat(),
+                "UTF-16 (big endian)",
+            ),
         ] {
             assert_eq!(foreign_encoding(&bytes), Some(name));
             assert!(text(&bytes).is_err_and(|fault| fault.why.contains(name)));

@@ -115,9 +115,18 @@ mod tests {
 
     #[test]
     fn exact_what_is_not_seen_is_shown_as_its_number() {
-        assert_eq!(visible("a\u{1b}[2J\n\tb\u{9b}c"), "a\\u{1b}[2J\n\tb\\u{9b}c");
-        assert_eq!(on_one_line("a\r\nb\u{202e}c\u{7}\u{8}"), "a\\u{d}\\u{a}b\\u{202e}c\\u{7}\\u{8}");
-        assert_eq!(visible("caf\u{e9} \u{5d0}\u{2026}"), "caf\u{e9} \u{5d0}\u{2026}");
+        assert_eq!(
+            visible("a\u{1b}[2J\n\tb\u{9b}c"),
+            "a\\u{1b}[2J\n\tb\\u{9b}c"
+        );
+        assert_eq!(
+            on_one_line("a\r\nb\u{202e}c\u{7}\u{8}"),
+            "a\\u{d}\\u{a}b\\u{202e}c\\u{7}\\u{8}"
+        );
+        assert_eq!(
+            visible("caf\u{e9} \u{5d0}\u{2026}"),
+            "caf\u{e9} \u{5d0}\u{2026}"
+        );
     }
 
     #[test]

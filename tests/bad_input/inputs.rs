@@ -15,10 +15,7 @@ fn calls(folder: &Path) -> Vec<(&'static str, Vec<&'static str>)> {
     let within = |name: &str, settings: &str| {
         std::fs::write(folder.join(name), scenario(settings)).expect("a file");
     };
-    within(
-        "station.ron",
-        "weather: (source: Station(\"given\")),",
-    );
+    within("station.ron", "weather: (source: Station(\"given\")),");
     within(
         "stems.ron",
         "site: (treated: (density_per_m2: 0.5, placement: FromCsv(\"given\"))),",
@@ -132,12 +129,16 @@ fn exact_a_byte_zero_is_no_text() {
     for (call, fault) in faults(|given| std::fs::write(given, "a\nb\0c\n").expect("a file")) {
         // A table of counts is read row by row, and its header is at fault before.
         let is_counts = call.starts_with("analyse");
-        assert!(is_counts || fault.what.contains("byte 0"), "{call}: {fault:?}");
+        assert!(
+            is_counts || fault.what.contains("byte 0"),
+            "{call}: {fault:?}"
+        );
         let has_line = call.starts_with("replay") || fault.place.contains("line ");
         assert!(has_line, "{call}: {fault:?}");
     }
     let folder = TempDir::new().expect("a folder");
-    let table = "site,week,patch,stage,count,stems\nOak,1,treated,L5,1,10\nO\0ak,1,untouched,L5,1,10\n";
+    let table =
+        "site,week,patch,stage,count,stems\nOak,1,treated,L5,1,10\nO\0ak,1,untouched,L5,1,10\n";
     std::fs::write(folder.path().join("counts.csv"), table).expect("a file");
     fault_of(folder.path(), &["analyse", "counts.csv"]).says(
         "counts.csv, line 3",
@@ -153,8 +154,14 @@ fn exact_a_mark_before_the_text_is_no_fault_and_moves_no_line() {
         std::fs::write(folder.path().join(name), format!("\u{feff}{text}")).expect("a file");
     };
     write("base.ron", "(name: \"base\", extends: \"verge-pair\")\n");
-    write("marked.ron", "(\n  name: \"marked\",\n  extends: \"base.ron\",\n)\n");
-    write("wrong.ron", "(\n  name: \"wrong\",\n  extends: \"base.ron\",\n  site: (gap_m: -1),\n)\n");
+    write(
+        "marked.ron",
+        "(\n  name: \"marked\",\n  extends: \"base.ron\",\n)\n",
+    );
+    write(
+        "wrong.ron",
+        "(\n  name: \"wrong\",\n  extends: \"base.ron\",\n  site: (gap_m: -1),\n)\n",
+    );
     write("broken.ron", "(name: \"broken\",, )\n");
     // A comment before the header, and a first name in quotation marks.
     write("stems.csv", "# a survey\n\"x_m\",y_m\n0,0\n0.1,0.1\n");

@@ -29,7 +29,7 @@ pub fn write(folder: &Path) {
     let name = ron(NAME);
     let patches = format!(
         "site: (layout: ByCoordinates, patches: [\
-         (name: \"{name}\", centre_m: (0, 0), treatment: CutHalf), \
+         (name: \"{name}\", centre_m: (0, 0), treatment: HalfCut), \
          (name: \"{name}2\", centre_m: (14, 0), treatment: Untouched)])"
     );
     scenario("hostile", "verge-pair", "site: (gap_m: 6)");
@@ -69,7 +69,14 @@ pub const COMMANDS: [&[&str]; 8] = [
         "--sites",
         "10,40",
     ],
-    &["screen", LIST, "--scenario", "hostile.ron", "--seasons", "30"],
+    &[
+        "screen",
+        LIST,
+        "--scenario",
+        "hostile.ron",
+        "--seasons",
+        "30",
+    ],
     &["allot", LIST, "--scenario", "hostile.ron", "--seed", "1"],
     &["lesson", "taught.ron", "--seasons", "20", "--takes", "1"],
 ];

@@ -160,8 +160,7 @@ pub(super) fn of_sheet(sheet: &Sheet) -> Outcome<OfferedList> {
 
 fn site(row: &Row<'_>) -> Outcome<OfferedSite> {
     let name = row.text("site").unwrap_or_default();
-    if name.is_empty() || name.chars().count() > LONGEST_NAME || name.chars().any(is_unseen)
-    {
+    if name.is_empty() || name.chars().count() > LONGEST_NAME || name.chars().any(is_unseen) {
         return Err(row.fault(
             format!("`{}` is no name for a site", name.escape_debug()),
             &format!("1 to {LONGEST_NAME} characters"),
