@@ -1,11 +1,14 @@
 //! The one error type of the library: what is wrong, where, what was expected, what to do.
 
+pub mod shown;
+
 use std::fmt;
 
 /// A fault in what the user gave or asked for, told so that it can be mended.
 ///
 /// Every field is a plain sentence or phrase; [`fmt::Display`] prints the ones that are known, one
-/// a line. The program ends with exit code 2 on any of these that is not [`Trouble::by_machine`].
+/// a line. Text that somebody gave stands in it as it was given, between backticks unless it is a path: what may be
+/// shown of it is decided where it is printed (see [`shown`]). The program ends with exit code 2 on any of these that is not [`Trouble::by_machine`].
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 pub struct Trouble {
     /// What is wrong.
@@ -66,11 +69,12 @@ impl Trouble {
 
 impl fmt::Display for Trouble {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(f, "{}", self.what)?;
+        write!(f, "{}", shown::told(&self.what))?;
+        let told = |text: &Option<String>| text.as_deref().map(shown::told);
         let lines = [
-            ("where", &self.place),
-            ("expected", &self.expected),
-            ("to do", &self.remedy),
+            ("where", self.place.as_deref().map(shown::told_place)),
+            ("expected", told(&self.expected)),
+            ("to do", told(&self.remedy)),
         ];
         for (label, text) in lines {
             if let Some(text) = text {

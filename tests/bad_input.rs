@@ -5,6 +5,8 @@
 mod data_files;
 #[path = "bad_input/fault.rs"]
 mod fault;
+#[path = "bad_input/inputs.rs"]
+mod inputs;
 #[path = "bad_input/mutated.rs"]
 mod mutated;
 #[path = "bad_input/options.rs"]
@@ -13,3 +15,5 @@ mod options;
 mod scenarios;
 #[path = "bad_input/volume.rs"]
 mod volume;
+#[path = "bad_input/words.rs"]
+mod words;

@@ -2,6 +2,11 @@
 
 #[path = "commands/headlines.rs"]
 mod headlines;
+#[path = "support/hostile.rs"]
+#[allow(dead_code)]
+mod hostile;
+#[path = "commands/hostile_tables.rs"]
+mod hostile_tables;
 #[path = "commands/printed.rs"]
 mod printed;
 #[path = "commands/ready.rs"]

@@ -457,3 +457,64 @@ fn exact_axe_would_find_a_fault() {
     );
     assert_eq!(faults, 1.0);
 }
+
+#[path = "support/hostile.rs"]
+mod hostile;
+
+/// Every page of a study whose texts are all markup: nothing of it runs, loads, or breaks the page, and the page's policy
+/// has nothing to stop.
+#[test]
+fn exact_no_text_gets_into_the_working_of_a_page() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let Some(program) = chromium() else { return };
+    for file in hostile::pages(folder.path()) {
+        let name = file.display();
+        let page = Page::open(&program, &file, WIDE);
+        page.wait("document.readyState === 'complete'");
+        let is_lesson = file.ends_with("lesson.html");
+        if is_lesson {
+            page.wait("window.lesson !== undefined");
+            page.click("#play");
+            page.wait("window.lesson.hour > 0");
+        }
+        assert_eq!(page.complaints(), Vec::<String>::new(), "{name}");
+        assert_ne!(page.text("document.title"), "run", "{name}");
+        let count = |selector: &str| {
+            page.number(&format!("document.querySelectorAll(\"{selector}\").length"))
+        };
+        assert_eq!(count("script"), if is_lesson { 2.0 } else { 0.0 }, "{name}");
+        assert_eq!(
+            count("a, iframe, object, link, base, [onerror], [onload]"),
+            0.0,
+            "{name}"
+        );
+        assert_eq!(
+            count("meta[http-equiv=Content-Security-Policy]"),
+            1.0,
+            "{name}"
+        );
+        let pictures =
+            page.truth("[...document.images].every((it) => it.complete && it.naturalWidth > 0)");
+        assert!(pictures, "{name}: a picture beside the page is missing");
+        let text = page.text("document.body.textContent");
+        assert!(
+            text.contains("<img src=x")
+                || file.ends_with("calendar.html")
+                || file.ends_with("recruitment-note.html"),
+            "{name}: the text itself is lost"
+        );
+        // The rules of the page are in force.
+        assert_ne!(
+            page.text("getComputedStyle(document.body).fontFamily"),
+            "\"Times New Roman\"",
+            "{name}"
+        );
+        // What a page must not do, it cannot do even if something got in.
+        page.act("const it = document.createElement('script'); it.textContent = 'document.title = \"run\"'; document.body.append(it)");
+        assert_ne!(
+            page.text("document.title"),
+            "run",
+            "{name}: a foreign script runs"
+        );
+    }
+}

@@ -9,7 +9,7 @@ use crate::output::tables::dictionary::{self, Entry};
 use crate::output::text::{hanging, wrapped};
 use crate::study::drawn::DRAWN;
 use crate::study::measures::MEASURES;
-use crate::trouble::Trouble;
+use crate::trouble::{Trouble, shown};
 use clap::CommandFactory;
 use std::io::Write;
 
@@ -116,7 +116,7 @@ pub fn manual(args: &ManualArgs) -> Result<(), Stopped> {
     }
     say(format!(
         "Wrote {count} manual pages to {0}. Read one with: man {0}/crawlspan.1",
-        args.folder.display()
+        shown::path(&args.folder)
     ));
     Ok(())
 }

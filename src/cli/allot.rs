@@ -8,9 +8,11 @@ use crate::output::allot::record::{
     ANNOUNCEMENT, Announced, Announcement, DrawRecord, RECORD, Replaced, text as as_json,
 };
 use crate::output::allot::{Drawn, sheets, table, text};
-use crate::scenario::data::{contents, sha256};
+use crate::scenario::data::sha256;
+use crate::scenario::input::{LARGEST_FILE, contents};
 use crate::scenario::{Layered, Scenario};
 use crate::study::allot::{self, Arms, SiteList};
+use crate::trouble::shown::is_unseen;
 use crate::trouble::{Outcome, Trouble};
 use std::path::{Path, PathBuf};
 
@@ -88,7 +90,7 @@ fn check_words(words: Option<&str>, option: &str) -> Outcome<()> {
         Some(words)
             if words.trim().is_empty()
                 || words.chars().count() > LONGEST_WORDS
-                || words.chars().any(char::is_control) =>
+                || words.chars().any(is_unseen) =>
         {
             Err(Trouble::new("these are no words that can be put on record")
                 .at(format!("the option {option}"))
@@ -186,7 +188,7 @@ fn left_behind(context: &Context, name: &str) -> Outcome<Option<(String, String)
         return Ok(None);
     }
     let label = path.display().to_string();
-    let bytes = contents(&path).map_err(|why| {
+    let bytes = contents(&path, LARGEST_FILE).map_err(|why| {
         Trouble::new(format!("the file {label} cannot be read: {why}"))
             .at(label.clone())
             .remedy("free it, or choose another folder with --out")

@@ -13,10 +13,9 @@ use crate::scenario::data::{LARGEST_CARRIED, changed};
 use crate::stats::paired::{Estimator, PairedOptions};
 use crate::study::analyse::{
     Counts, Exchange, ExchangeEffort, Question, cautions, check_sides, compare_sites, corrected,
-    exchange, prepare, read_counts,
+    exchange, open_table, prepare, read_counts,
 };
 use crate::trouble::Trouble;
-use std::fs::File;
 use std::io::{BufReader, Read};
 use std::path::Path;
 
@@ -137,14 +136,8 @@ fn table(args: &AnalyseArgs) -> Result<(Counts, RecordedCounts), Trouble> {
     }
     let folder = again.map_or(Path::new(""), |again| again.data_folder.as_path());
     let path = folder.join(&args.counts);
-    let file = File::open(&path).map_err(|fault| {
-        Trouble::new(format!("the file cannot be read: {fault}"))
-            .at(path.display().to_string())
-            .expected("a CSV file with a header line")
-            .remedy("check the path")
-    })?;
     let mut source = Copied {
-        source: file,
+        source: open_table(&path)?,
         bytes: 0,
         copy: Vec::new(),
     };

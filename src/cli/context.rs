@@ -15,7 +15,7 @@ use crate::runner::{Pieces, Runner, Shard};
 use crate::scenario::data::sha256;
 use crate::scenario::{Layered, Scenario};
 use crate::study::StudyError;
-use crate::trouble::Trouble;
+use crate::trouble::{Trouble, shown};
 use crate::world::Layout;
 use std::cell::Cell;
 use std::sync::atomic::{AtomicBool, Ordering};
@@ -205,12 +205,12 @@ impl Context {
 
     fn next(&self, shard: Shard, more: bool) -> String {
         let path = self.pieces.path();
-        let folder = self.folder.path().display();
+        let folder = shown::path(self.folder.path());
         let (all, new) = self.pieces.count();
         let mut text = format!(
             "Shard {shard} has done its share: {all} pieces, {new} of them new, in {}\n\
              When all {} shards have: crawlspan gather {folder}",
-            path.display(),
+            shown::path(path),
             shard.of
         );
         if more {

@@ -38,6 +38,7 @@ use std::sync::Arc;
 use stopped::Stopped;
 
 use crate::trouble;
+use crate::trouble::shown::shortened;
 
 /// Name of the program, as the first argument.
 const PROGRAM: &str = env!("CARGO_PKG_NAME");
@@ -57,14 +58,15 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> ExitCode {
     let cli = match Cli::try_parse_from(&arguments) {
         Ok(cli) => cli,
         Err(message) => {
-            // A failed print of help or usage leaves nothing to be told.
+            if message.use_stderr() {
+                let shown = Cli::try_parse_from(arguments.iter().map(as_shown));
+                let message = shown.err().unwrap_or(message);
+                say::tell_lines(message.render().to_string().trim_end());
+                return ExitCode::from(EXIT_BAD_INPUT);
+            }
+            // A failed print of help leaves nothing to be told.
             let _ = message.print();
-            let code = if message.use_stderr() {
-                EXIT_BAD_INPUT
-            } else {
-                EXIT_FINE
-            };
-            return ExitCode::from(code);
+            return ExitCode::from(EXIT_FINE);
         }
     };
     let mut command = cli.command.unwrap_or_default();
@@ -84,10 +86,18 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> ExitCode {
             ExitCode::from(EXIT_FINE)
         }
         Err(stop) => {
-            say::tell(stop.to_string());
+            say::tell_lines(stop.to_string());
             ExitCode::from(stop.code())
         }
     }
+}
+
+/// An argument as messages about it may quote it: on one line, and not endless.
+fn as_shown(argument: &OsString) -> OsString {
+    argument.to_str().map_or_else(
+        || argument.clone(),
+        |text| shortened(text).into_owned().into(),
+    )
 }
 
 fn perform(command: &Command) -> Result<(), Stopped> {

@@ -4,7 +4,7 @@ use super::args::NewArgs;
 use super::say::say;
 use super::stopped::Stopped;
 use crate::output::files;
-use crate::trouble::Trouble;
+use crate::trouble::{Trouble, shown};
 
 const STARTER: &str = include_str!("../../scenarios/starter.ron");
 
@@ -19,7 +19,7 @@ pub fn run(args: &NewArgs) -> Result<(), Stopped> {
     files::write_whole(&args.file, STARTER.as_bytes())?;
     say(format!(
         "Wrote {}. Next:\n  crawlspan check {0}\n  crawlspan brief {0}",
-        args.file.display()
+        shown::path(&args.file)
     ));
     Ok(())
 }

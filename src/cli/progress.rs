@@ -2,6 +2,7 @@
 
 use super::say::tell;
 use crate::runner::Watch;
+use crate::trouble::shown::visible;
 use indicatif::{ProgressBar, ProgressStyle};
 use std::io::IsTerminal;
 use std::sync::Mutex;
@@ -56,7 +57,7 @@ impl Watch for Progress {
             if let Ok(style) = style {
                 bar.set_style(style.progress_chars("=> "));
             }
-            bar.set_message(purpose.to_owned());
+            bar.set_message(visible(purpose).into_owned());
             state.bar = Some(bar);
         }
     }
@@ -89,7 +90,7 @@ impl Watch for Progress {
         match &state.bar {
             Some(bar) => {
                 bar.set_length(state.total);
-                bar.set_message(format!("{}: {known}", state.purpose));
+                bar.set_message(visible(&format!("{}: {known}", state.purpose)).into_owned());
             }
             None => tell(format!(
                 "{}: {known} after {} seasons; {seasons} more",

@@ -5,7 +5,7 @@ use super::origin::Again;
 use super::say::{say, tell};
 use super::stopped::Stopped;
 use crate::output::provenance::{Program, Record};
-use crate::scenario::data::contents;
+use crate::scenario::input::{self, LARGEST_FILE, contents};
 use crate::trouble::Trouble;
 use std::path::Path;
 use std::sync::{Arc, OnceLock};
@@ -53,10 +53,9 @@ fn read(path: &Path, label: &str) -> Result<Record, Trouble> {
             .expected("a provenance-*.json as a command writes it")
             .remedy("check the path")
     };
-    let bytes = contents(path).map_err(unreadable)?;
-    let text =
-        String::from_utf8(bytes).map_err(|_| unreadable("it is not text in UTF-8".to_owned()))?;
-    Record::read(&text, label)
+    let bytes = contents(path, LARGEST_FILE).map_err(unreadable)?;
+    let text = input::text(&bytes).map_err(|fault| unreadable(fault.why))?;
+    Record::read(text, label)
 }
 
 /// Another program may make other bytes: it must not overwrite the results that it is to be held against.

@@ -3,6 +3,7 @@
 use super::{EXIT_BAD_INPUT, EXIT_FAILED, EXIT_FINE, EXIT_INTERRUPTED};
 use crate::study::StudyError;
 use crate::trouble::Trouble;
+use crate::trouble::shown::told;
 use std::fmt;
 
 /// Why a command ended without its full result.
@@ -35,8 +36,8 @@ impl fmt::Display for Stopped {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Self::Trouble(trouble) => write!(f, "error: {trouble}"),
-            Self::Interrupted(kept) => write!(f, "interrupted: {kept}"),
-            Self::Failed(why) => write!(f, "error: {why}"),
+            Self::Interrupted(kept) => write!(f, "interrupted: {}", told(kept)),
+            Self::Failed(why) => write!(f, "error: {}", told(why)),
             Self::Shared(next) => write!(f, "{next}"),
         }
     }

@@ -40,7 +40,7 @@ pub fn run(args: &TuneArgs) -> Result<(), Stopped> {
     runner.watch.end();
     let source = args.release.as_ref().map_or_else(
         || "an imaginary release".to_owned(),
-        |path| path.display().to_string(),
+        |path| crate::trouble::shown::path(path),
     );
     let folder = &context.folder;
     if args.release.is_none() {

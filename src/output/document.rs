@@ -1,10 +1,13 @@
 //! A document in blocks, written once and rendered three ways: for the terminal, as Markdown, as an HTML page.
 
+mod markdown;
 mod page;
 
+pub use markdown::markdown;
 pub use page::page;
 
 use super::words::{COLUMNS, wrapped};
+use crate::trouble::shown::on_one_line;
 
 /// A piece of a document.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -55,12 +58,16 @@ pub fn terminal(blocks: &[Block]) -> String {
     let mut lines = Vec::new();
     for block in blocks {
         match block {
-            Block::Title(text) => lines.extend([text.clone(), underline(text, '=')]),
-            Block::Heading(text) | Block::Subheading(text) => {
-                lines.extend([String::new(), text.clone(), underline(text, '-')]);
+            Block::Title(text) => {
+                let text = on_one_line(text);
+                lines.extend([text.to_string(), underline(&text, '=')]);
             }
-            Block::Paragraph(text) => lines.push(wrapped(text, 0)),
-            Block::List(items) => lines.extend(items.iter().map(|item| bullet(item))),
+            Block::Heading(text) | Block::Subheading(text) => {
+                let text = on_one_line(text);
+                lines.extend([String::new(), text.to_string(), underline(&text, '-')]);
+            }
+            Block::Paragraph(text) => lines.push(wrapped(&on_one_line(text), 0)),
+            Block::List(items) => lines.extend(items.iter().map(|item| bullet(&on_one_line(item)))),
             Block::Table(table) => {
                 lines.push(String::new());
                 lines.extend(table_lines(table));
@@ -128,42 +135,4 @@ fn table_lines(table: &Table) -> Vec<String> {
         lines.push(format!("  ({})", table.caption));
     }
     lines
-}
-
-/// The document as Markdown. Drawings and kept text are left out: Markdown stands beside their files.
-#[must_use]
-pub fn markdown(blocks: &[Block]) -> String {
-    blocks
-        .iter()
-        .map(markdown_block)
-        .collect::<Vec<_>>()
-        .join("\n")
-}
-
-fn markdown_block(block: &Block) -> String {
-    match block {
-        Block::Title(text) => format!("# {text}\n"),
-        Block::Heading(text) => format!("## {text}\n"),
-        Block::Subheading(text) => format!("### {text}\n"),
-        Block::Paragraph(text) => format!("{text}\n"),
-        Block::List(items) => items.iter().map(|item| format!("- {item}\n")).collect(),
-        Block::Table(table) => {
-            // A bar or a line break in a cell would end it.
-            let clean = |cell: &String| cell.replace('|', "\\|").replace('\n', " ");
-            let line = |cells: &[String]| {
-                let cells: Vec<String> = cells.iter().map(clean).collect();
-                format!("| {} |\n", cells.join(" | "))
-            };
-            let rule: Vec<String> = table.header.iter().map(|_| "---".to_owned()).collect();
-            let header: Vec<String> = table
-                .header
-                .iter()
-                .map(|heading| heading.replace('\n', " "))
-                .collect();
-            let rows: String = table.rows.iter().map(|row| line(row)).collect();
-            format!("{}{}{rows}", line(&header), line(&rule))
-        }
-        Block::Picture(file, words) => format!("![{words}]({file})\n"),
-        Block::Figure(_) | Block::Verbatim(..) => String::new(),
-    }
 }

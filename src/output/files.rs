@@ -1,6 +1,8 @@
 //! Files that are there whole or not at all: written under a temporary name, then renamed.
 
 use crate::scenario::data::sha256;
+use crate::scenario::spreadsheet::unguarded;
+use crate::trouble::shown;
 use crate::trouble::{Outcome, Trouble};
 use std::cell::RefCell;
 use std::collections::BTreeMap;
@@ -136,7 +138,7 @@ impl Folder {
         let names = names.join(", ");
         let text = format!(
             "Written to {}{}: {names}",
-            self.path.display(),
+            shown::path(&self.path),
             std::path::MAIN_SEPARATOR
         );
         super::text::wrapped(&text, 0)
@@ -148,7 +150,7 @@ fn header(table: &[u8]) -> Vec<String> {
     let mut reader = csv::Reader::from_reader(table);
     reader.headers().map_or_else(
         |_| Vec::new(),
-        |names| names.iter().map(str::to_owned).collect(),
+        |names| names.iter().map(unguarded).map(str::to_owned).collect(),
     )
 }
 

@@ -15,6 +15,7 @@ pub mod describe;
 pub mod document;
 pub mod files;
 pub mod headline;
+pub mod html;
 pub mod lesson;
 pub mod pictures;
 pub mod provenance;

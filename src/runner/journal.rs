@@ -17,6 +17,7 @@
 //! kill, a power cut or a full disk leaves of it fails its checksum and is cut off with all that follows.
 
 use super::taken::{KEY_BYTES, PieceKey};
+use crate::scenario::input;
 use sha2::{Digest, Sha256};
 use std::collections::HashMap;
 use std::fs::{File, OpenOptions};
@@ -172,10 +173,11 @@ impl Journal {
     /// nothing is lost with it.
     #[must_use]
     pub fn is_stub(path: &Path, label: &str) -> bool {
-        match (std::fs::read(path), beginning(label)) {
-            (Ok(found), Ok(whole)) => found.len() < whole.len() && whole.starts_with(&found),
-            _ => false,
-        }
+        let Ok(whole) = beginning(label) else {
+            return false;
+        };
+        input::contents(path, whole.len() as u64)
+            .is_ok_and(|found| found.len() < whole.len() && whole.starts_with(&found))
     }
 
     /// Opens a file and reads it up to the first damaged record.
@@ -183,6 +185,10 @@ impl Journal {
     /// # Errors
     /// When it cannot be read or its label is damaged.
     pub fn open(path: &Path, writing: bool) -> io::Result<Self> {
+        // Opening a pipe would wait for somebody to write.
+        if !std::fs::metadata(path)?.is_file() {
+            return Err(io::Error::other("it is no ordinary file"));
+        }
         let file = OpenOptions::new().read(true).append(writing).open(path)?;
         let length = file.metadata()?.len();
         let mut source = BufReader::new(&file);

@@ -8,6 +8,7 @@ use super::{
     LayoutKind, Numbers, Outline, PatchSettings, Scenario, StemPlacement, Treatment, files,
     late_stage, sizes, timing,
 };
+use crate::trouble::shown::is_unseen;
 use crate::trouble::{Outcome, Trouble};
 use jiff::civil::Date;
 
@@ -86,7 +87,7 @@ pub(super) fn is_harmless(name: &str) -> bool {
 /// Text that is printed as it stands: control characters would reach the terminal.
 pub(super) fn words(text: Option<&str>, path: &str) -> Outcome<String> {
     let text = text.unwrap_or_default();
-    if text.chars().any(char::is_control) {
+    if text.chars().any(is_unseen) {
         return Err(Trouble::new(format!("`{path}` holds control characters"))
             .at(path)
             .expected("plain text on one line")
@@ -250,10 +251,7 @@ fn placed_patch(
         Treatment::HalfCut | Treatment::WholeCut => &draft.site.treated,
     };
     let name = &placed.name;
-    if name.trim().is_empty()
-        || name.chars().count() > LONGEST
-        || name.chars().any(char::is_control)
-    {
+    if name.trim().is_empty() || name.chars().count() > LONGEST || name.chars().any(is_unseen) {
         return Err(
             Trouble::new(format!("`{}` is no name for a patch", name.escape_debug()))
                 .at(format!("{path}.name"))

@@ -1,18 +1,16 @@
 //! The data files that a scenario names, each read once: what a run saw is what it records, and what it can be made
 //! again from.
 
+use super::input::{LARGEST_FILE, contents};
 use super::presets;
 use crate::trouble::{Outcome, Trouble};
 use serde::{Deserialize, Serialize};
 use sha2::{Digest, Sha256};
 use std::collections::BTreeMap;
 use std::fmt::Write;
-use std::io::Read;
 use std::path::{Path, PathBuf};
 use std::sync::{Arc, Mutex, PoisonError};
 
-/// Largest data file that is read, bytes.
-pub const LARGEST_FILE: u64 = 256 << 20;
 /// Largest file whose text travels with a record, bytes: a year of hourly temperatures is a twentieth of it. Of a larger
 /// one the digest travels.
 pub const LARGEST_CARRIED: u64 = 4 << 20;
@@ -56,22 +54,6 @@ pub fn sha256(contents: &[u8]) -> String {
             let _ = write!(text, "{byte:02x}");
             text
         })
-}
-
-/// All of a file that can be read, or why it cannot.
-///
-/// # Errors
-/// In the words of the system, or because it is too large.
-pub fn contents(path: &Path) -> Result<Vec<u8>, String> {
-    let mut bytes = Vec::new();
-    // A length is asked of the bytes that come, not of the file system: a device has none.
-    std::fs::File::open(path)
-        .and_then(|file| file.take(LARGEST_FILE + 1).read_to_end(&mut bytes))
-        .map_err(|fault| fault.to_string())?;
-    if bytes.len() as u64 > LARGEST_FILE {
-        return Err(format!("more than {LARGEST_FILE} bytes"));
-    }
-    Ok(bytes)
 }
 
 #[derive(Debug, Default)]
@@ -129,7 +111,7 @@ impl DataFiles {
         let ready = presets::table(name).filter(|_| !path.exists());
         let read = match ready {
             Some(ready) => Ok(ready.text.as_bytes().to_owned()),
-            None => contents(&path),
+            None => contents(&path, LARGEST_FILE),
         };
         let contents = read.map_err(|why| {
             Trouble::new(format!("the file {label} cannot be read: {why}"))

@@ -1,6 +1,7 @@
 //! The machinery of a draft: what was typed, layer upon layer, before it is checked.
 
 use super::given::{Dimension, Given};
+use crate::trouble::shown::is_unseen;
 use crate::trouble::{Outcome, Trouble};
 use serde::{Deserialize, Serialize};
 
@@ -139,6 +140,20 @@ pub fn resolve_number(given: Option<&Given>, path: &str, meaning: Meaning) -> Ou
             .at(path)
             .expected(meaning.range_words())
             .remedy(format!("change the value ({})", meaning.words)));
+    }
+    // A long source may be written on several lines.
+    let is_odd = |sign| is_unseen(sign) && sign != '\n';
+    if given
+        .source
+        .as_deref()
+        .is_some_and(|source| source.chars().any(is_odd))
+    {
+        return Err(
+            Trouble::new(format!("the source of `{path}` holds control characters"))
+                .at(path)
+                .expected("plain text")
+                .remedy("remove them"),
+        );
     }
     if let Some((low, high)) = given.range
         && (low < meaning.lowest || high > meaning.highest || !low.is_finite() || !high.is_finite())

@@ -2,6 +2,9 @@
 
 use super::Temperatures;
 use super::data::DataFiles;
+use super::input;
+use super::spreadsheet::unguarded_row;
+use crate::trouble::shown::shortened;
 use crate::trouble::{Outcome, Trouble};
 use jiff::civil::{Date, DateTime};
 use std::path::Path;
@@ -24,7 +27,6 @@ fn csv_fault(fault: &csv::Error) -> String {
         csv::ErrorKind::UnequalLengths {
             expected_len, len, ..
         } => format!("a row has {len} cells, the header {expected_len}"),
-        csv::ErrorKind::Utf8 { .. } => "a cell is not text in UTF-8".to_owned(),
         _ => fault.to_string(),
     }
 }
@@ -90,7 +92,10 @@ impl Sheet {
                 .expected("a CSV file with a header line")
                 .remedy("check the path, which is read from the scenario's own folder")
         };
-        let mut lines = Lines::of(&bytes);
+        let bytes = input::text(&bytes)
+            .map_err(|fault| unreadable(fault.why).at(format!("{label}, line {}", fault.line)))?
+            .as_bytes();
+        let mut lines = Lines::of(bytes);
         let mut broken = |fault: &csv::Error| {
             let byte = fault.position().map_or(0, csv::Position::byte);
             unreadable(csv_fault(fault)).at(format!("{label}, line {}", lines.at(byte)))
@@ -98,18 +103,14 @@ impl Sheet {
         let mut reader = csv::ReaderBuilder::new()
             .trim(csv::Trim::All)
             .comment(Some(b'#'))
-            .from_reader(bytes.as_slice());
-        let columns = reader
-            .headers()
-            .map_err(|fault| broken(&fault))?
-            .iter()
-            .map(|name| name.trim_start_matches('\u{feff}').to_owned())
-            .collect();
+            .from_reader(bytes);
+        let header = reader.headers().map_err(|fault| broken(&fault))?.clone();
+        let columns = unguarded_row(header).iter().map(str::to_owned).collect();
         let mut records = Vec::new();
         for record in reader.records() {
-            records.push(record.map_err(|fault| broken(&fault))?);
+            records.push(unguarded_row(record.map_err(|fault| broken(&fault))?));
         }
-        let mut lines = Lines::of(&bytes);
+        let mut lines = Lines::of(bytes);
         let heading = lines.at(0);
         let rows: Vec<_> = records
             .into_iter()
@@ -148,11 +149,19 @@ impl Sheet {
             Trouble::new(format!("the column `{name}` is missing"))
                 .at(format!("{}, line {}", self.label, self.heading))
                 .expected(format!("columns {all}"))
-                .remedy(format!(
-                    "rename or add it; found: {}",
-                    self.columns.join(", ")
-                ))
+                .remedy(format!("rename or add it; found: {}", self.found()))
         })
+    }
+
+    /// Names of the columns for a message, of which there may be many and long ones.
+    fn found(&self) -> String {
+        const MOST: usize = 24;
+        let names = self.columns.iter().take(MOST);
+        let mut names: Vec<_> = names.map(|name| shortened(name)).collect();
+        if self.columns.len() > MOST {
+            names.push(format!("and {} more", self.columns.len() - MOST).into());
+        }
+        names.join(", ")
     }
 
     pub(crate) fn fault(&self, line: u64, what: String, expected: &str) -> Trouble {

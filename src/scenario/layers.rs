@@ -4,15 +4,14 @@ use super::data::DataFiles;
 use super::draft::Leaf;
 use super::given::lenient;
 use super::groups::Draft;
+use super::input::{self, LARGEST_SCENARIO, contents};
 use super::{fault, locate, presets};
+use crate::trouble::shown::shortened;
 use crate::trouble::{Outcome, Trouble};
-use std::io::Read;
 use std::path::{Path, PathBuf};
 
 /// Longest chain of `extends` that is followed.
 const LONGEST_CHAIN: usize = 8;
-/// Largest scenario file that is read, bytes: a thousand times any real one.
-const LARGEST_FILE: u64 = 4 << 20;
 /// Deepest nesting of brackets; a real scenario needs eight.
 const DEEPEST: usize = 32;
 /// Begins the label of a layer that comes from the command line.
@@ -104,7 +103,7 @@ impl Layered {
     /// # Errors
     /// When the path is unknown or the value does not parse.
     pub fn set(&mut self, path: &str, value: &str) -> Outcome<()> {
-        let label = format!("{OPTION} {path}={value}");
+        let label = format!("{OPTION} {path}={}", shortened(value));
         let names: Vec<&str> = path.trim().split('.').collect();
         let proper = names.iter().all(|name| {
             !name.is_empty() && name.chars().all(|c| c.is_ascii_alphanumeric() || c == '_')
@@ -311,19 +310,10 @@ pub(super) fn read_named(name_or_path: &str, folder: &Path) -> Outcome<(String, 
         .expected(format!("a RON file, or one of: {}", presets::names()))
         .remedy("check the path, or start with `crawlspan new my-study.ron`")
     };
-    let mut bytes = Vec::new();
-    // A length is asked of the bytes that come, not of the file system: a device has none.
-    std::fs::File::open(&path)
-        .and_then(|file| file.take(LARGEST_FILE + 1).read_to_end(&mut bytes))
-        .map_err(|fault| unreadable(fault.to_string()))?;
-    if bytes.len() as u64 > LARGEST_FILE {
-        return Err(unreadable(format!("it has more than {LARGEST_FILE} bytes")));
-    }
-    let text = String::from_utf8(bytes).map_err(|fault| {
-        let sound = &fault.as_bytes()[..fault.utf8_error().valid_up_to()];
-        let line = 1 + sound.iter().filter(|byte| **byte == b'\n').count();
-        unreadable(format!("line {line} is not text in UTF-8")).at(format!("{label}, line {line}"))
-    })?;
+    let bytes = contents(&path, LARGEST_SCENARIO).map_err(unreadable)?;
+    let text = input::text(&bytes)
+        .map_err(|fault| unreadable(fault.why).at(format!("{label}, line {}", fault.line)))?
+        .to_owned();
     let parent = path.parent().unwrap_or(Path::new(".")).to_owned();
     Ok((label, text, parent))
 }

@@ -41,7 +41,7 @@ pub fn listed(scenario: &Scenario) -> Vec<Listed> {
             unit: leaf.meaning.unit,
             range: given.range,
             standing: given.standing.unwrap_or(Standing::Chosen),
-            source: given.source.clone().unwrap_or_default(),
+            source: given.source.clone().unwrap_or_default().replace('\n', " "),
             meaning: leaf.meaning.words,
         });
     });

@@ -9,6 +9,7 @@ mod fault;
 pub mod files;
 pub mod given;
 pub mod groups;
+pub mod input;
 mod layers;
 mod listing;
 mod locate;
@@ -17,6 +18,7 @@ pub mod presets;
 pub mod recruitment;
 pub mod shape;
 mod sizes;
+pub mod spreadsheet;
 mod timing;
 pub mod variants;
 

@@ -1,12 +1,13 @@
 //! Sheets to print and take outdoors: one leaf a site, what to do on its front, what was counted on its back.
 
+use super::super::html::Frame;
 use super::super::text::{CAUTIONS, percent};
 use super::drawing::drawing;
 use super::{Drawn, FieldDates, Part, day, half_words, parts};
 use crate::scenario::choices::CuttingMethod;
 use crate::scenario::{STAGE_NAMES, Scenario};
 use crate::study::allot::{Allotted, Cut, ListedSite, SiteUse};
-use maud::{DOCTYPE, Markup, PreEscaped, html};
+use maud::{Markup, html};
 
 /// Rules for paper first: a site begins on a page of its own, its table of counts on the next; then for screens down
 /// to the width of a telephone.
@@ -36,27 +37,21 @@ thead{display:table-header-group}.wide{overflow:visible}td.write{height:8.4mm}.f
 pub fn sheets(drawn: &Drawn<'_>) -> String {
     let dates = FieldDates::of(drawn.scenario);
     let name = &drawn.record.list.name;
-    html! {
-        (DOCTYPE)
-        html lang="en" {
-            head {
-                meta charset="utf-8";
-                meta name="viewport" content="width=device-width, initial-scale=1";
-                title { "Site sheets: " (name) }
-                style { (PreEscaped(STYLE)) }
-            }
-            body {
-                main {
-                    @for (index, allotted) in drawn.allotment.sites.iter().enumerate() {
-                        "\n" (front(drawn, allotted, index, &dates))
-                        "\n" (back(drawn, allotted, &dates))
-                    }
+    Frame {
+        title: &format!("Site sheets: {name}"),
+        style: STYLE,
+        script: None,
+        has_pictures: false,
+        body: html! {
+            main {
+                @for (index, allotted) in drawn.allotment.sites.iter().enumerate() {
+                    "\n" (front(drawn, allotted, index, &dates))
+                    "\n" (back(drawn, allotted, &dates))
                 }
             }
-        }
+        },
     }
-    .into_string()
-        + "\n"
+    .page()
 }
 
 fn over(drawn: &Drawn<'_>, side: &str, number: usize) -> Markup {

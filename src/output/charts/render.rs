@@ -9,7 +9,7 @@ use plotters::style::{FontDesc, FontFamily, FontStyle, RGBAColor, ShapeStyle, Te
 
 use super::glyphs::{FONT_FAMILY, cover, register_fonts, width_in_em};
 use super::raster::covered;
-use super::scene::{Align, Ink, Lettering, Point, Scene, Step};
+use super::scene::{Align, Ink, Lettering, Point, Scene, Step, plain};
 use super::{ChartError, PNG_SCALE, Rendered};
 
 /// Drawing units per SVG unit: the backends know whole units only, so curves
@@ -79,11 +79,8 @@ impl Scene {
     /// Title and description, as a screen reader tells them.
     fn spoken(&self) -> String {
         let (title, note) = &self.words;
-        // Control characters are not allowed in XML, not even escaped.
         let escaped = |text: &str| -> String {
-            text.chars()
-                .map(|letter| if letter.is_control() { ' ' } else { letter })
-                .collect::<String>()
+            plain(text)
                 .replace('&', "&amp;")
                 .replace('<', "&lt;")
                 .replace('>', "&gt;")

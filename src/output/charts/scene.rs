@@ -4,6 +4,7 @@
 use super::ChartError;
 use super::glyphs::width_in_em;
 use super::style::{Colour, LINE_SPACING, TEXT};
+use crate::trouble::shown::is_unseen;
 
 /// Bisections of the width when balancing lines; leaves about one unit.
 const BALANCING_STEPS: u32 = 10;
@@ -161,7 +162,7 @@ impl Scene {
     pub(super) fn text(&mut self, text: &str, baseline: Point, lettering: Lettering) {
         if !text.is_empty() {
             self.steps.push(Step::Text {
-                text: text.to_owned(),
+                text: plain(text),
                 baseline,
                 lettering,
             });
@@ -216,6 +217,13 @@ fn dashes(points: &[Point], pattern: &[f64]) -> Vec<Vec<Point>> {
         pieces.push(piece);
     }
     pieces
+}
+
+/// Text as it is lettered: control characters are allowed in XML not even escaped, nor are the two numbers that stand
+/// for no character, and what changes the order of letters would reach into what stands beside it.
+pub(super) fn plain(text: &str) -> String {
+    let is_odd = |letter| is_unseen(letter) || matches!(letter, '\u{fffe}' | '\u{ffff}');
+    text.replace(is_odd, " ")
 }
 
 /// Width of a text in SVG units.

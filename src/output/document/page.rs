@@ -1,7 +1,8 @@
 //! A document as one HTML page that holds all it needs: no script, no network.
 
 use super::{Block, Figure, Table};
-use maud::{DOCTYPE, Markup, PreEscaped, html};
+use crate::output::html::Frame;
+use maud::{Markup, PreEscaped, html};
 
 /// Rules for paper (A4 and letter), for narrow and for dark screens. Drawings keep their light paper in the dark: their
 /// colours stand for things. On narrow screens they scroll rather than shrink until nothing can be read.
@@ -38,24 +39,20 @@ pub fn page(blocks: &[Block]) -> String {
         Block::Title(text) => Some(text.as_str()),
         _ => None,
     });
-    html! {
-        (DOCTYPE)
-        html lang="en" {
-            head {
-                meta charset="utf-8";
-                meta name="viewport" content="width=device-width, initial-scale=1";
-                title { (title.unwrap_or_default()) }
-                style { (PreEscaped(STYLE)) }
+    Frame {
+        title: title.unwrap_or_default(),
+        style: STYLE,
+        script: None,
+        has_pictures: blocks
+            .iter()
+            .any(|block| matches!(block, Block::Picture(..))),
+        body: html! {
+            main {
+                @for block in blocks { "\n" (element(block)) }
             }
-            body {
-                main {
-                    @for block in blocks { "\n" (element(block)) }
-                }
-            }
-        }
+        },
     }
-    .into_string()
-        + "\n"
+    .page()
 }
 
 fn element(block: &Block) -> Markup {

@@ -5,6 +5,7 @@ pub mod frames;
 pub mod moving;
 
 use super::charts::Rendered;
+use super::html::{Frame, filled, within_script};
 use super::text::{CAUTIONS, hanging, percent, wrapped};
 use crate::scenario::STAGE_NAMES;
 use crate::study::gap::GapAnswer;
@@ -12,6 +13,7 @@ use crate::study::lesson::{Lesson, Take};
 use crate::study::refuge::RefugePoint;
 use crate::trouble::{Outcome, Trouble};
 use blobs::Quanta;
+use maud::{PreEscaped, html};
 use serde::Serialize;
 
 /// Version of the recorded form that the page's script reads.
@@ -22,7 +24,8 @@ pub const LARGEST_PAGE: usize = 5 * 1024 * 1024;
 /// trail stays true to within a step of a person.
 const STRIDES_A_POINT: [usize; 5] = [2, 3, 5, 8, 12];
 
-const PAGE: &str = include_str!("page.html");
+/// Body of the page, with places to be filled.
+const BODY: &str = include_str!("page.html");
 const STYLE: &str = include_str!("page.css");
 /// The script's parts in their order: each names what stands before it.
 const SCRIPT: [&str; 8] = [
@@ -267,25 +270,35 @@ pub fn summary(lesson: &Lesson, page_bytes: usize) -> String {
     text
 }
 
-fn escaped(text: &str) -> String {
-    text.replace('&', "&amp;")
-        .replace('<', "&lt;")
-        .replace('>', "&gt;")
-        .replace('"', "&quot;")
-}
-
 /// The page.
 ///
 /// # Errors
 /// When a season cannot be recorded, or the page would be larger than [`LARGEST_PAGE`] however coarse its trails.
 pub fn page(lesson: &Lesson, figures: &[Figure], provenance: &str) -> Outcome<String> {
-    let frame = frame(lesson, figures, provenance);
+    // One closed scope: the page gives away nothing but what the last part shows.
+    let script = format!("'use strict';\n(() => {{\n{}}})();", SCRIPT.concat());
     let mut bytes = 0;
     for strides_a_point in STRIDES_A_POINT {
-        let json = recording(lesson, strides_a_point)?.replace("</", "<\\/");
-        bytes = frame.len() + json.len();
+        let json = within_script(&recording(lesson, strides_a_point)?);
+        let page = Frame {
+            title: &lesson.plan.scenario.name,
+            style: STYLE,
+            script: Some(&script),
+            has_pictures: false,
+            body: PreEscaped(filled(
+                BODY,
+                &[
+                    ("charts", &charts(figures)),
+                    ("cautions", &cautions()),
+                    ("provenance", &html! { (provenance) }.into_string()),
+                    ("recording", &json),
+                ],
+            )),
+        }
+        .page();
+        bytes = page.len();
         if bytes < LARGEST_PAGE {
-            return Ok(frame.replace("{{lesson-json}}", &json));
+            return Ok(page);
         }
     }
     const MIB: f64 = 1024.0 * 1024.0;
@@ -297,28 +310,20 @@ pub fn page(lesson: &Lesson, figures: &[Figure], provenance: &str) -> Outcome<St
     )
 }
 
-/// The page without its recording.
-fn frame(lesson: &Lesson, figures: &[Figure], provenance: &str) -> String {
-    let charts: String = figures
-        .iter()
-        .map(|figure| {
-            let words = escaped(&figure.words);
-            // The words say it all: the drawing itself is kept from readers of text.
-            let hidden = "<svg aria-hidden=\"true\" focusable=\"false\" ";
-            let svg = figure.chart.svg.replacen("<svg ", hidden, 1);
-            format!("<figure class=\"chart\">{svg}<figcaption>{words}</figcaption></figure>\n")
-        })
-        .collect();
-    // One closed scope: the page gives away nothing but what the last part shows.
-    let script = format!("'use strict';\n(() => {{\n{}}})();", SCRIPT.concat());
-    let cautions: String = CAUTIONS
-        .iter()
-        .map(|caution| format!("<li>{}</li>\n", escaped(caution)))
-        .collect();
-    PAGE.replace("/*{{style}}*/", STYLE)
-        .replace("/*{{script}}*/", &script)
-        .replace("{{title}}", &escaped(&lesson.plan.scenario.name))
-        .replace("{{charts}}", &charts)
-        .replace("{{cautions}}", &cautions)
-        .replace("{{provenance}}", &escaped(provenance))
+fn charts(figures: &[Figure]) -> String {
+    let chart = |figure: &Figure| {
+        // The words say it all: the drawing itself is kept from readers of text.
+        let hidden = "<svg aria-hidden=\"true\" focusable=\"false\" ";
+        let svg = figure.chart.svg.replacen("<svg ", hidden, 1);
+        html! {
+            figure.chart { (PreEscaped(svg)) figcaption { (figure.words) } }
+            "\n"
+        }
+        .into_string()
+    };
+    figures.iter().map(chart).collect()
+}
+
+fn cautions() -> String {
+    html! { @for caution in CAUTIONS { li { (caution) } "\n" } }.into_string()
 }

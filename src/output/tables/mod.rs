@@ -10,6 +10,7 @@ pub use seasons::{FateTable, SurveyTable, WalkTable};
 
 use super::bands;
 use crate::scenario::Listed;
+use crate::scenario::spreadsheet::guarded;
 use crate::stats::Crossing;
 use crate::study::gap::GapAnswer;
 use crate::study::measures::{MEASURES, Measured};
@@ -18,6 +19,7 @@ use crate::study::sweep::{Axis, SweepPoint};
 use crate::study::uncertain::{Band, GapBand};
 use crate::study::yields::{YieldAnswer, YieldBand};
 use crate::trouble::{Outcome, Trouble};
+use std::borrow::Cow;
 
 /// A table being written.
 pub struct Sheet(csv::Writer<Vec<u8>>);
@@ -28,18 +30,23 @@ impl Sheet {
     /// # Errors
     /// When a row cannot be written to memory.
     pub fn with_header(columns: &[&str]) -> Outcome<Self> {
-        let mut sheet = Self(csv::Writer::from_writer(Vec::new()));
+        // A first cell that begins as our readers know a comment is written in quotation marks.
+        let writer = csv::WriterBuilder::new()
+            .comment(Some(b'#'))
+            .from_writer(Vec::new());
+        let mut sheet = Self(writer);
         sheet.row(columns)?;
         Ok(sheet)
     }
 
-    /// Writes a row.
+    /// Writes a row. Text that a spreadsheet would take for a formula is guarded, numbers never.
     ///
     /// # Errors
     /// As [`Sheet::with_header`].
-    pub fn row<T: AsRef<[u8]>>(&mut self, cells: &[T]) -> Outcome<()> {
+    pub fn row<T: AsRef<str>>(&mut self, cells: &[T]) -> Outcome<()> {
+        let cells = cells.iter().map(|cell| guarded(cell.as_ref()));
         self.0
-            .write_record(cells)
+            .write_record(cells.map(Cell))
             .map_err(|fault| Trouble::new(format!("table: {fault}")))
     }
 
@@ -51,6 +58,15 @@ impl Sheet {
         self.0
             .into_inner()
             .map_err(|fault| Trouble::new(format!("table: {fault}")))
+    }
+}
+
+/// A cell as the writer takes it.
+struct Cell<'a>(Cow<'a, str>);
+
+impl AsRef<[u8]> for Cell<'_> {
+    fn as_ref(&self) -> &[u8] {
+        self.0.as_bytes()
     }
 }
 
@@ -333,4 +349,44 @@ pub fn numbers(listed: &[Listed]) -> Outcome<Vec<u8>> {
         ])?;
     }
     sheet.bytes()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::Sheet;
+    use crate::scenario::files;
+    use crate::study::analyse::read_counts;
+    use proptest::prelude::*;
+
+    /// Names as lists have them: no blanks around, whatever within.
+    const NAMES: &str = "['#]{0,2}[-=+@0-9\"a,;\u{ff1d}]{1,6}[a-z '\u{e9}\"-]{0,6}[a-z1]";
+
+    proptest! {
+        #[test]
+        fn exact_what_is_written_is_read_back(names in proptest::collection::vec(NAMES, 1..8), heading in NAMES) {
+            prop_assume!(heading != "site");
+            let mut sheet = Sheet::with_header(&["site", heading.as_str()]).unwrap();
+            for name in &names {
+                sheet.row(&[name, name]).unwrap();
+            }
+            let bytes = sheet.bytes().unwrap();
+            let read = files::Sheet::read(("table.csv".to_owned(), bytes)).unwrap();
+            prop_assert_eq!(&read.columns()[1], &heading);
+            let back: Vec<&str> = read.rows.iter().map(|row| row.1.get(0).unwrap()).collect();
+            prop_assert_eq!(&back, &names);
+            let again: Vec<&str> = read.rows.iter().map(|row| row.1.get(1).unwrap()).collect();
+            prop_assert_eq!(&again, &names);
+        }
+
+        #[test]
+        fn exact_a_table_of_counts_is_read_back(name in NAMES) {
+            let mut sheet = Sheet::with_header(&["site", "week", "patch", "stage", "count", "stems"]).unwrap();
+            for patch in ["treated", "untouched"] {
+                sheet.row(&[name.as_str(), "1", patch, "L5", "3", "20"]).unwrap();
+            }
+            let bytes = sheet.bytes().unwrap();
+            let counts = read_counts(bytes.as_slice(), "table.csv").unwrap();
+            prop_assert_eq!(counts.site_names(), vec![name.as_str()]);
+        }
+    }
 }

@@ -4,6 +4,7 @@ use super::cells::{Row, Units};
 use crate::scenario::files::{self, Sheet};
 use crate::scenario::recruitment::{DENSITIES, LARGEST_GAP_M, MOST_STEMS};
 use crate::scenario::{CoverKind, shape, sizes};
+use crate::trouble::shown::is_unseen;
 use crate::trouble::{Outcome, Trouble};
 use std::collections::BTreeMap;
 use std::path::Path;
@@ -159,8 +160,7 @@ pub(super) fn of_sheet(sheet: &Sheet) -> Outcome<OfferedList> {
 
 fn site(row: &Row<'_>) -> Outcome<OfferedSite> {
     let name = row.text("site").unwrap_or_default();
-    if name.is_empty() || name.chars().count() > LONGEST_NAME || name.chars().any(char::is_control)
-    {
+    if name.is_empty() || name.chars().count() > LONGEST_NAME || name.chars().any(is_unseen) {
         return Err(row.fault(
             format!("`{}` is no name for a site", name.escape_debug()),
             &format!("1 to {LONGEST_NAME} characters"),
@@ -223,7 +223,7 @@ fn patch(row: &Row<'_>, which: &str) -> Outcome<Option<OfferedPatch>> {
     }
     let unnamed = format!("{which} patch");
     let name = row.text(&format!("{which}_name")).unwrap_or(&unnamed);
-    if name.chars().count() > LONGEST_NAME || name.chars().any(char::is_control) {
+    if name.chars().count() > LONGEST_NAME || name.chars().any(is_unseen) {
         return Err(row.fault(
             format!("`{}` is no name for a patch", name.escape_debug()),
             &format!("at most {LONGEST_NAME} characters"),

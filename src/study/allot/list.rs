@@ -2,6 +2,7 @@
 
 use crate::scenario::data::sha256;
 use crate::scenario::files::Sheet;
+use crate::trouble::shown::is_unseen;
 use crate::trouble::{Outcome, Trouble};
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
@@ -240,7 +241,7 @@ fn named(
         return Ok(None);
     }
     let length = text.chars().count();
-    if length > LONGEST_NAME || text.chars().any(char::is_control) {
+    if length > LONGEST_NAME || text.chars().any(is_unseen) {
         return Err(sheet.fault(
             row.0,
             format!("`{heading}` is no name: it has {length} characters, or more than one line"),

@@ -1,4 +1,4 @@
-//! Digest of what is read, taken on the way: a pipe cannot be read twice.
+//! Digest of what is read, taken on the way: a large table is not read twice.
 
 use sha2::{Digest, Sha256};
 use std::io::{BufRead, Read, Result};

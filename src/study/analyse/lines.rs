@@ -3,6 +3,8 @@
 //! Lines are split here and not by the CSV reader, because that counts a comment or an empty line to
 //! the row behind it and lags behind with Windows line ends; a message must name the right line.
 
+use crate::scenario::input::{foreign_encoding, without_mark};
+use crate::scenario::spreadsheet::unguarded_row;
 use crate::trouble::{Outcome, Trouble};
 use std::io::{BufRead, Read};
 
@@ -12,8 +14,6 @@ const LONGEST_ROW: u64 = 1 << 20;
 const COMMENT: u8 = b'#';
 /// Marks the end of a line.
 const LINE_END: u8 = b'\n';
-/// Written at the start of UTF-8 files by some programs.
-const BYTE_ORDER_MARK: [u8; 3] = [0xef, 0xbb, 0xbf];
 /// Separators that are told apart by the header.
 const SEPARATORS: [u8; 3] = [b',', b';', b'\t'];
 
@@ -138,10 +138,26 @@ impl<R: BufRead> Lines<R> {
         if bytes.last() == Some(&b'\r') && bytes.len() > before {
             bytes.pop();
         }
-        if self.line == 1 && bytes[before..].starts_with(&BYTE_ORDER_MARK) {
-            bytes.drain(before..before + BYTE_ORDER_MARK.len());
+        if self.line == 1 {
+            let mark = bytes.len() - before - without_mark(&bytes[before..]).len();
+            bytes.drain(before..before + mark);
+        }
+        let line = &bytes[before..];
+        if line.contains(&0) || (self.line == 1 && foreign_encoding(line).is_some()) {
+            return Err(self.no_text(line));
         }
         Ok(true)
+    }
+
+    /// The fault of the line just read, which holds a byte 0.
+    fn no_text(&self, bytes: &[u8]) -> Trouble {
+        let what = match foreign_encoding(bytes).filter(|_| self.line == 1) {
+            Some(encoding) => format!("the file is text in {encoding}"),
+            None => "the line holds a byte 0, which is no text".to_owned(),
+        };
+        self.fault(self.line, what)
+            .expected("text in UTF-8")
+            .remedy("save the table as CSV in UTF-8")
     }
 
     fn parse(&self, line: u64, bytes: &[u8]) -> Outcome<Cells> {
@@ -165,7 +181,10 @@ impl<R: BufRead> Lines<R> {
                 .expected("text in UTF-8")
                 .remedy("save the table as CSV in UTF-8")
         })?;
-        Ok(Cells { line, cells })
+        Ok(Cells {
+            line,
+            cells: unguarded_row(cells),
+        })
     }
 }
 

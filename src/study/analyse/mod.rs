@@ -19,7 +19,7 @@ pub use correct::{Corrected, CorrectedInterval, corrected, home_ratio};
 pub use exchange::{Exchange, ExchangeEffort, Transfer, check_sides, exchange};
 pub use prepare::{Dropped, Prepared, Question, Reason, UsedSite, prepare};
 pub use shown::{shown, shown_within};
-pub use table::{Counts, open_counts, read_counts};
+pub use table::{Counts, open_counts, open_table, read_counts};
 pub use words::{Comparison, CountedStage, Half, Patch, UnknownComparison, UnknownStage};
 
 use crate::stats::paired::{

@@ -1,5 +1,7 @@
 //! Words of a table as they may be shown.
 
+use crate::trouble::shown::is_unseen;
+
 /// Longest word that is shown whole, signs.
 const LONGEST: usize = 40;
 /// Signs kept of the end of a word that is cut: replicates differ there.
@@ -11,7 +13,7 @@ const CUT: &str = "..";
 /// longer than `longest` signs (at least 12).
 #[must_use]
 pub fn shown_within(word: &str, longest: usize) -> String {
-    let plain = |sign: char| if sign.is_control() { ' ' } else { sign };
+    let plain = |sign: char| if is_unseen(sign) { ' ' } else { sign };
     // Names are counted no further than needed: a cell can hold a whole file.
     if word.chars().nth(longest).is_none() {
         return word.chars().map(plain).collect();

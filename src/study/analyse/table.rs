@@ -5,6 +5,7 @@ use super::lines::Lines;
 use super::row::{Columns, NEEDED, Row, shown_list};
 use super::shown::shown;
 use super::words::{Half, Plot};
+use crate::scenario::input::{self, LARGEST_COUNTS};
 use crate::scenario::{STAGE_NAMES, STAGES, Stage};
 use crate::trouble::{Outcome, Trouble};
 use jiff::civil::Date;
@@ -78,6 +79,12 @@ impl Counts {
     pub fn sites(&self) -> usize {
         self.sites.len()
     }
+
+    /// Their names, in the order of the table.
+    #[must_use]
+    pub fn site_names(&self) -> Vec<&str> {
+        self.sites.iter().map(|site| site.name.as_str()).collect()
+    }
 }
 
 /// Reads the table of a file, row by row.
@@ -86,13 +93,20 @@ impl Counts {
 /// When the file cannot be read, and at the first fault of form, with its line.
 pub fn open_counts(path: &Path) -> Outcome<Counts> {
     let label = path.display().to_string();
-    let file = std::fs::File::open(path).map_err(|fault| {
-        Trouble::new(format!("the file cannot be read: {fault}"))
-            .at(label.clone())
+    read_counts(std::io::BufReader::new(open_table(path)?), &label)
+}
+
+/// Opens the file of a table of counts.
+///
+/// # Errors
+/// When it cannot be read, is no ordinary file, or is larger than [`LARGEST_COUNTS`].
+pub fn open_table(path: &Path) -> Outcome<std::fs::File> {
+    input::open(path, LARGEST_COUNTS).map_err(|why| {
+        Trouble::new(format!("the file cannot be read: {why}"))
+            .at(path.display().to_string())
             .expected("a CSV file with a header line")
             .remedy("check the path")
-    })?;
-    read_counts(std::io::BufReader::new(file), &label)
+    })
 }
 
 /// Reads a table of counts that messages call by its label.
