@@ -144,11 +144,13 @@ fn recorded(again: &Again) -> Outcome<SideBySide> {
             place,
         })
     });
-    Ok(SideBySide {
+    let all = SideBySide {
         name: recorded.name.clone(),
         against: Some(recorded.against.clone()),
         variants: variants.collect::<Outcome<_>>()?,
-    })
+    };
+    all.check_recorded(&again.label)?;
+    Ok(all)
 }
 
 /// A variant's scenario, and how a record holds it.

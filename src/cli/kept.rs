@@ -1,7 +1,8 @@
 //! Where a command keeps its finished pieces, and what it says about them.
 
-use super::origin::Origin;
+use super::origin::{Kept, Origin};
 use super::say::tell;
+use super::stopped::Stopped;
 use crate::output::files::Folder;
 use crate::output::provenance::Heading;
 use crate::runner::{Found, Journal, Pieces, Shard};
@@ -81,6 +82,33 @@ fn refused(path: &Path, why: &str) -> Trouble {
         .at(path.display().to_string())
         .expected("a file that this process alone can write")
         .remedy("free or remove the file, or choose another folder with --out")
+}
+
+/// Says what is kept of a command that ended without its results. Where the same command would only end in the same way
+/// again, nobody could ever use its pieces, and they are removed; those of a shard stay, as others read them.
+pub fn settle(kept: &Kept, ended: Result<(), Stopped>) -> Result<(), Stopped> {
+    let (Some(pieces), Err(stop)) = (kept.pieces(), &ended) else {
+        return ended;
+    };
+    let (count, _) = pieces.count();
+    let path = pieces.path().display();
+    if count == 0 || matches!(stop, Stopped::Shared(_)) {
+        return ended;
+    }
+    if !pieces.is_there() {
+        tell(format!(
+            "lost: {count} finished pieces, as {path} was removed while the command worked; the same command begins anew"
+        ));
+    } else if stop.would_recur() && pieces.shard().is_none() && pieces.remove().is_ok() {
+        tell(format!(
+            "removed: {count} finished pieces, as the same command would end in the same way again"
+        ));
+    } else {
+        tell(format!(
+            "kept: {count} finished pieces in {path}; the same command goes on from there"
+        ));
+    }
+    ended
 }
 
 /// Files of the other shards of the same run.

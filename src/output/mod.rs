@@ -17,6 +17,7 @@ pub mod files;
 pub mod lesson;
 pub mod pictures;
 pub mod provenance;
+pub mod records;
 pub mod recruit;
 pub mod screen;
 pub mod sweep_text;

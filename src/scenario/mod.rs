@@ -12,6 +12,7 @@ pub mod groups;
 mod layers;
 mod listing;
 mod locate;
+pub mod names;
 pub mod offered;
 pub mod presets;
 pub mod recruitment;
