@@ -7,6 +7,8 @@ mod data_files;
 mod fault;
 #[path = "bad_input/mutated.rs"]
 mod mutated;
+#[path = "bad_input/names.rs"]
+mod names;
 #[path = "bad_input/options.rs"]
 mod options;
 #[path = "bad_input/scenarios.rs"]

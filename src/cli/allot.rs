@@ -184,10 +184,12 @@ fn lies_there(path: &Path) -> Outcome<bool> {
     if !path.exists() || path.is_file() {
         return Ok(path.exists());
     }
-    Err(Trouble::new("something else stands in the place of a file of the draw")
-        .at(path.display().to_string())
-        .expected("the file that an earlier draw left, or nothing")
-        .remedy("remove it, or choose another folder with --out"))
+    Err(
+        Trouble::new("something else stands in the place of a file of the draw")
+            .at(path.display().to_string())
+            .expected("the file that an earlier draw left, or nothing")
+            .remedy("remove it, or choose another folder with --out"),
+    )
 }
 
 /// Contents of a file that an earlier run may have left in the folder.

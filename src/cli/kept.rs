@@ -172,3 +172,61 @@ fn left_alone(folder: &Path, own: &Path) {
         ));
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::runner::{Runner, Unwatched};
+    use crate::scenario::Layered;
+    use crate::study::Effort;
+    use crate::study::gap::{self, GapQuestion};
+    use std::sync::Arc;
+    use std::sync::atomic::AtomicBool;
+
+    /// Pieces of a few seasons in a folder.
+    fn some_pieces(folder: &Path, shard: Option<Shard>) -> Kept {
+        let path = folder.join("some.pieces");
+        let (pieces, _) = Pieces::open(&path, "label", shard, Vec::new()).expect("pieces");
+        let pieces = Arc::new(pieces);
+        let stop = AtomicBool::new(false);
+        let runner = Runner::new(1, &Unwatched, &stop).keeping(&pieces);
+        let question = GapQuestion {
+            grid_m: vec![1.0, 4.0],
+            tolerance: 0.05,
+            effort: Effort::of(32),
+            precision_m: None,
+        };
+        // Only the pieces count here.
+        let _ = gap::answer(
+            &Layered::open("near-pair").expect("ready"),
+            &question,
+            &runner,
+            0,
+        );
+        assert!(pieces.is_there());
+        let kept = Kept::default();
+        kept.are(&pieces);
+        kept
+    }
+
+    #[test]
+    fn exact_pieces_stay_only_where_the_same_command_could_go_on() {
+        let shard = "1/2".parse::<Shard>().ok();
+        let ends: [(&dyn Fn() -> Stopped, Option<Shard>, bool); 5] = [
+            (&|| Stopped::Failed("no answer".to_owned()), None, false),
+            (&|| Trouble::new("no answer").into(), None, false),
+            (&|| Trouble::new("full").by_machine().into(), None, true),
+            (&|| Stopped::Interrupted(String::new()), None, true),
+            (&|| Stopped::Failed("no answer".to_owned()), shard, true),
+        ];
+        for (stop, shard, stay) in ends {
+            let folder = tempfile::TempDir::new().expect("a folder");
+            let kept = some_pieces(folder.path(), shard);
+            let code = stop().code();
+            let ended = settle(&kept, Err(stop()));
+            assert_eq!(ended.map_err(|stop| stop.code()), Err(code));
+            let path = folder.path().join("some.pieces");
+            assert_eq!(path.exists(), stay, "{}", stop());
+        }
+    }
+}

@@ -133,13 +133,13 @@ fn perform_again(
 ) -> Result<(), Stopped> {
     let arguments = &again.task.arguments;
     if recorded(arguments) != *arguments {
-        return Err(
-            trouble::Trouble::new("the record has been changed: it names a folder, threads or a shard")
-                .at(again.label.clone())
-                .expected("arguments without --out, --threads and --shard, which no record holds")
-                .remedy("use the record as it was written")
-                .into(),
-        );
+        return Err(trouble::Trouble::new(
+            "the record has been changed: it names a folder, threads or a shard",
+        )
+        .at(again.label.clone())
+        .expected("arguments without --out, --threads and --shard, which no record holds")
+        .remedy("use the record as it was written")
+        .into());
     }
     let refused = |why: &str| {
         trouble::Trouble::new(format!("the recorded command cannot be run: {why}"))

@@ -98,7 +98,7 @@ fn compared(record: &Record, made: &Record, same_program: bool) -> Result<(), St
     if !other.is_empty() {
         return Err(Stopped::Failed(format!(
             "made again, but not as recorded: {}",
-            other.join(", ").escape_debug()
+            other.join(", ")
         )));
     }
     if same_program && record != made {

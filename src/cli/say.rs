@@ -12,7 +12,17 @@ pub fn tell(text: impl AsRef<str>) {
     print(&mut std::io::stderr().lock(), text.as_ref());
 }
 
+/// Lines of a foreign file may be part of a message: control characters must not reach the terminal.
+fn harmless(c: char) -> char {
+    match c {
+        '\n' | '\t' => c,
+        c if c.is_control() => char::REPLACEMENT_CHARACTER,
+        c => c,
+    }
+}
+
 fn print(stream: &mut dyn Write, text: &str) {
+    let text: String = text.chars().map(harmless).collect();
     let _ = writeln!(stream, "{text}");
     let _ = stream.flush();
 }

@@ -194,13 +194,13 @@ impl Folder {
         if !self.lock.as_ref().is_some_and(is_gone) {
             return Ok(());
         }
-        Err(Trouble::new(
-            "the output folder was removed or replaced while the command worked",
+        Err(
+            Trouble::new("the output folder was removed or replaced while the command worked")
+                .at(self.path.display().to_string())
+                .expected("a folder that is left alone meanwhile")
+                .remedy("give the same command again")
+                .by_machine(),
         )
-        .at(self.path.display().to_string())
-        .expected("a folder that is left alone meanwhile")
-        .remedy("give the same command again")
-        .by_machine())
     }
 
     /// Sets aside the records that would no longer be true of a file: the own one before the first file, those of other

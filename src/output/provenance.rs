@@ -140,9 +140,7 @@ impl Task {
             if !argument.is_empty() && argument.chars().all(plain) {
                 argument.clone()
             } else {
-                // A foreign record must not send control characters to the terminal.
-                let shown = argument.replace(char::is_control, "\u{fffd}");
-                format!("'{}'", shown.replace('\'', r"'\''"))
+                format!("'{}'", argument.replace('\'', r"'\''"))
             }
         };
         let words: Vec<String> = self.arguments.iter().map(quoted).collect();

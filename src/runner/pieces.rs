@@ -107,7 +107,8 @@ impl Pieces {
         if plain::is_other(path) {
             return Err(Unkept {
                 path: path.to_owned(),
-                why: "a link, a pipe, a device or a folder stands in the place of their file".to_owned(),
+                why: "a link, a pipe, a device or a folder stands in the place of their file"
+                    .to_owned(),
             });
         }
         if Journal::is_stub(path, label) {

@@ -58,8 +58,7 @@ fn not_plain() -> io::Error {
 /// Whether something that is no plain file stands under a name.
 #[must_use]
 pub fn is_other(path: &Path) -> bool {
-    path.symlink_metadata()
-        .is_ok_and(|found| !found.is_file())
+    path.symlink_metadata().is_ok_and(|found| !found.is_file())
 }
 
 /// Whether a file that is open has been removed, or another one put under its name.

@@ -241,21 +241,20 @@ fn judged(name: &str) -> Outcome<()> {
     }
 }
 
-impl SideBySide {
-    /// Checks what a record says as what is typed is checked: its names become files.
-    ///
-    /// # Errors
-    /// When a name cannot be a file, two are the same but for case, or there are too few or too many variants.
-    pub fn check_recorded(&self, label: &str) -> Outcome<()> {
-        judged(&self.name).map_err(|fault| fault.at(label))?;
-        for variant in &self.variants {
-            judged(&variant.name).map_err(|fault| fault.at(label))?;
-        }
-        check(self)
-    }
+/// Checks names of a record, which become files, as those that are typed are checked.
+///
+/// # Errors
+/// When one cannot be a file.
+pub fn check_recorded<'n>(names: impl IntoIterator<Item = &'n str>, label: &str) -> Outcome<()> {
+    let mut names = names.into_iter();
+    names.try_for_each(|name| judged(name).map_err(|fault| fault.at(label)))
 }
 
-fn check(all: &SideBySide) -> Outcome<()> {
+/// Checks that scenarios can stand side by side.
+///
+/// # Errors
+/// When two have the same name but for capitals, or there are too few or too many.
+pub fn check(all: &SideBySide) -> Outcome<()> {
     for (index, variant) in all.variants.iter().enumerate() {
         let before = &all.variants[..index];
         let own = names::regardless_of_case(&variant.name);
