@@ -212,21 +212,22 @@ mod tests {
     #[test]
     fn exact_pieces_stay_only_where_the_same_command_could_go_on() {
         let shard = "1/2".parse::<Shard>().ok();
-        let ends: [(&dyn Fn() -> Stopped, Option<Shard>, bool); 5] = [
-            (&|| Stopped::Failed("no answer".to_owned()), None, false),
-            (&|| Trouble::new("no answer").into(), None, false),
-            (&|| Trouble::new("full").by_machine().into(), None, true),
-            (&|| Stopped::Interrupted(String::new()), None, true),
-            (&|| Stopped::Failed("no answer".to_owned()), shard, true),
+        let failed = || Stopped::Failed("no answer".to_owned());
+        let ends = [
+            (failed(), None, false),
+            (Trouble::new("no answer").into(), None, false),
+            (Trouble::new("full").by_machine().into(), None, true),
+            (Stopped::Interrupted(String::new()), None, true),
+            (failed(), shard, true),
         ];
         for (stop, shard, stay) in ends {
             let folder = tempfile::TempDir::new().expect("a folder");
             let kept = some_pieces(folder.path(), shard);
-            let code = stop().code();
-            let ended = settle(&kept, Err(stop()));
+            let (code, why) = (stop.code(), stop.to_string());
+            let ended = settle(&kept, Err(stop));
             assert_eq!(ended.map_err(|stop| stop.code()), Err(code));
             let path = folder.path().join("some.pieces");
-            assert_eq!(path.exists(), stay, "{}", stop());
+            assert_eq!(path.exists(), stay, "{why}");
         }
     }
 }
