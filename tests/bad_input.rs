@@ -9,6 +9,8 @@ mod fault;
 mod inputs;
 #[path = "bad_input/mutated.rs"]
 mod mutated;
+#[path = "bad_input/names.rs"]
+mod names;
 #[path = "bad_input/options.rs"]
 mod options;
 #[path = "bad_input/scenarios.rs"]

@@ -8,5 +8,9 @@ mod disk;
 mod folder;
 #[path = "resume/kills.rs"]
 mod kills;
+#[path = "resume/obstacles.rs"]
+mod obstacles;
+#[path = "resume/records.rs"]
+mod records;
 #[path = "resume/two.rs"]
 mod two;

@@ -150,7 +150,7 @@ fn announced(
             .all()
             .iter()
             .any(|file| file.name == ANNOUNCEMENT),
-        None => folder.join(ANNOUNCEMENT).exists(),
+        None => lies_there(&folder.join(ANNOUNCEMENT))?,
     };
     if !is_there {
         return Ok(None);
@@ -181,10 +181,23 @@ fn replaced(args: &AllotArgs, layered: &Layered) -> Outcome<Option<Replaced>> {
     }))
 }
 
+/// Whether an earlier run has left a file; a pipe in its place would be waited for.
+fn lies_there(path: &Path) -> Outcome<bool> {
+    if !path.exists() || path.is_file() {
+        return Ok(path.exists());
+    }
+    Err(
+        Trouble::new("something else stands in the place of a file of the draw")
+            .at(path.display().to_string())
+            .expected("the file that an earlier draw left, or nothing")
+            .remedy("remove it, or choose another folder with --out"),
+    )
+}
+
 /// Contents of a file that an earlier run may have left in the folder.
 fn left_behind(context: &Context, name: &str) -> Outcome<Option<(String, String)>> {
     let path = context.folder.path().join(name);
-    if !path.exists() {
+    if !lies_there(&path)? {
         return Ok(None);
     }
     let label = path.display().to_string();

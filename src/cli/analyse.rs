@@ -1,12 +1,12 @@
 //! `analyse`: treated against untouched patches in real counts.
 
 use super::args::{AnalyseArgs, Common};
-use super::context::{Context, Left, layers_of, write_record};
+use super::context::{Context, Left, folder as folder_of, layers_of, write_record};
 use super::say::say;
 use super::stopped::Stopped;
 use crate::output::analysis::{self, Analysis};
 use crate::output::analysis_text;
-use crate::output::files::{Folder, Use};
+use crate::output::files::Use;
 use crate::output::provenance::{RecordedCounts, Task};
 use crate::scenario::Scenario;
 use crate::scenario::data::{LARGEST_CARRIED, changed};
@@ -184,11 +184,7 @@ fn write(
     let folder = match context {
         Some(context) => &context.folder,
         None => {
-            let again = args.machine.origin.again.as_ref();
-            let path = again
-                .and_then(|again| again.folder.clone())
-                .unwrap_or_else(|| args.machine.out.join(folder_name(args)));
-            own = Folder::open(&path, Use::Alone)?;
+            own = folder_of(&args.machine, &folder_name(args), Use::Alone)?;
             &own
         }
     };

@@ -9,7 +9,7 @@ use crate::output::compare as shown;
 use crate::output::provenance::{self, RecordedComparison, RecordedVariant, Task};
 use crate::plan::Plan;
 use crate::scenario::data::{DataFiles, sha256};
-use crate::scenario::variants::{SideBySide, Variant, side_by_side};
+use crate::scenario::variants::{self, SideBySide, Variant, side_by_side};
 use crate::scenario::{Layered, Scenario};
 use crate::study::compare::figures::Study;
 use crate::study::compare::{self, CompareAnswer, CompareQuestion, Ready};
@@ -132,6 +132,8 @@ fn recorded(again: &Again) -> Outcome<SideBySide> {
             .expected("the variants that were run")
             .remedy("run the command itself")
     })?;
+    let names = recorded.variants.iter().map(|variant| &*variant.name);
+    variants::check_recorded(names.chain([&*recorded.name]), &again.label)?;
     let variants = recorded.variants.iter().map(|variant| {
         let place = format!("the variant {} in {}", variant.name, again.label);
         let text = variant.complete_scenario.join("\n");
@@ -144,11 +146,13 @@ fn recorded(again: &Again) -> Outcome<SideBySide> {
             place,
         })
     });
-    Ok(SideBySide {
+    let all = SideBySide {
         name: recorded.name.clone(),
         against: Some(recorded.against.clone()),
         variants: variants.collect::<Outcome<_>>()?,
-    })
+    };
+    variants::check(&all)?;
+    Ok(all)
 }
 
 /// A variant's scenario, and how a record holds it.

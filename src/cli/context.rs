@@ -1,7 +1,7 @@
 //! What every simulating command does first and last: read the scenario, open the folder, say what was written.
 
 use super::EXIT_INTERRUPTED;
-use super::args::Common;
+use super::args::{Common, Machine};
 use super::kept;
 use super::origin::Origin;
 use super::progress::Progress;
@@ -17,7 +17,7 @@ use crate::scenario::{Layered, Scenario};
 use crate::study::StudyError;
 use crate::trouble::{Trouble, shown};
 use crate::world::Layout;
-use std::cell::Cell;
+use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
 
 static STOP: AtomicBool = AtomicBool::new(false);
@@ -34,10 +34,8 @@ pub struct Context {
     pub seed: u64,
     task: Task,
     origin: Origin,
-    pieces: Pieces,
+    pieces: Arc<Pieces>,
     progress: Progress,
-    /// Whether the pieces have been spoken of or are no longer needed.
-    settled: Cell<bool>,
 }
 
 /// What is left when all shards have done their share.
@@ -150,7 +148,7 @@ impl Context {
             None => Use::Alone,
             Some(_) => Use::Shared,
         };
-        let folder = folder(common, name, using)?;
+        let folder = folder(&common.machine, name, using)?;
         if let Some(threads) = common.machine.threads {
             rayon::ThreadPoolBuilder::new()
                 .num_threads(usize::from(threads))
@@ -163,7 +161,8 @@ impl Context {
             task: task.clone(),
             shard: common.shard,
         };
-        let pieces = kept::open(&folder, &heading, &common.machine.origin)?;
+        let pieces = Arc::new(kept::open(&folder, &heading, &common.machine.origin)?);
+        common.machine.origin.kept.are(&pieces);
         Ok(Self {
             layered,
             scenario,
@@ -173,7 +172,6 @@ impl Context {
             origin: common.machine.origin.clone(),
             pieces,
             progress: Progress::new(),
-            settled: Cell::new(false),
         })
     }
 
@@ -198,7 +196,6 @@ impl Context {
             Err(other) => return Err(other.into()),
         };
         self.pieces.finish_share().map_err(StudyError::Unkept)?;
-        self.settled.set(true);
         let more = !known && left == Left::Simulation;
         Err(Stopped::Shared(self.next(shard, more)))
     }
@@ -253,7 +250,6 @@ impl Context {
 
     /// Ends a command whose results are all written: pieces are no longer needed, and the files are named.
     pub fn finish(&self) {
-        self.settled.set(true);
         if let Err(fault) = self.pieces.remove() {
             tell(format!(
                 "note: {} is no longer needed but cannot be removed: {fault}",
@@ -269,25 +265,13 @@ impl Context {
     }
 }
 
-impl Drop for Context {
-    /// A command that ends without its results says what is kept of its work.
-    fn drop(&mut self) {
-        let (kept, _) = self.pieces.count();
-        if kept > 0 && !self.settled.get() {
-            tell(format!(
-                "kept: {kept} finished pieces in {}; the same command goes on from there",
-                self.pieces.path().display()
-            ));
-        }
-    }
-}
-
-/// The folder of a command.
-fn folder(common: &Common, name: &str, using: Use) -> Result<Folder, Trouble> {
-    let again = common.machine.origin.again.as_ref();
+/// The folder of a command: that of the run that is made again, or one within that of `--out`.
+pub fn folder(machine: &Machine, name: &str, using: Use) -> Result<Folder, Trouble> {
+    let again = machine.origin.again.as_ref();
+    let command = machine.origin.command;
     match again.and_then(|again| again.folder.as_ref()) {
-        Some(folder) => Folder::open(folder, using),
-        None => Folder::open(&common.machine.out.join(name), using),
+        Some(folder) => Folder::open(folder, using, command),
+        None => Folder::open_within(&machine.out, name, using, command),
     }
 }
 
@@ -329,8 +313,7 @@ pub fn write_record(
         complete,
         written: folder.digests(),
     };
-    let name = format!("provenance-{}.json", task.command);
-    folder.write(&name, record.text()?.as_bytes())?;
+    folder.sign(record.text()?.as_bytes(), complete)?;
     if let Some(again) = &origin.again {
         // Only a second record of one command would find it set, and no command writes two.
         let _ = again.outcome.set(record);

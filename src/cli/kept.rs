@@ -1,7 +1,8 @@
 //! Where a command keeps its finished pieces, and what it says about them.
 
-use super::origin::Origin;
+use super::origin::{Kept, Origin};
 use super::say::tell;
+use super::stopped::Stopped;
 use crate::output::files::Folder;
 use crate::output::provenance::Heading;
 use crate::runner::{Found, Journal, Pieces, Shard};
@@ -83,6 +84,33 @@ fn refused(path: &Path, why: &str) -> Trouble {
         .remedy("free or remove the file, or choose another folder with --out")
 }
 
+/// Says what is kept of a command that ended without its results. Where the same command would only end in the same way
+/// again, nobody could ever use its pieces, and they are removed; those of a shard stay, as others read them.
+pub fn settle(kept: &Kept, ended: Result<(), Stopped>) -> Result<(), Stopped> {
+    let (Some(pieces), Err(stop)) = (kept.pieces(), &ended) else {
+        return ended;
+    };
+    let (count, _) = pieces.count();
+    let path = pieces.path().display();
+    if count == 0 || matches!(stop, Stopped::Shared(_)) {
+        return ended;
+    }
+    if !pieces.is_there() {
+        tell(format!(
+            "lost: {count} finished pieces, as {path} was removed while the command worked; the same command begins anew"
+        ));
+    } else if stop.would_recur() && pieces.shard().is_none() && pieces.remove().is_ok() {
+        tell(format!(
+            "removed: {count} finished pieces, as the same command would end in the same way again"
+        ));
+    } else {
+        tell(format!(
+            "kept: {count} finished pieces in {path}; the same command goes on from there"
+        ));
+    }
+    ended
+}
+
 /// Files of the other shards of the same run.
 fn siblings(folder: &Path, own: &Path, heading: &Heading) -> Vec<PathBuf> {
     let same_run = |path: &PathBuf| {
@@ -142,5 +170,64 @@ fn left_alone(folder: &Path, own: &Path) {
              them, or remove the file.",
             path.display()
         ));
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::runner::{Runner, Unwatched};
+    use crate::scenario::Layered;
+    use crate::study::Effort;
+    use crate::study::gap::{self, GapQuestion};
+    use std::sync::Arc;
+    use std::sync::atomic::AtomicBool;
+
+    /// Pieces of a few seasons in a folder.
+    fn some_pieces(folder: &Path, shard: Option<Shard>) -> Kept {
+        let path = folder.join("some.pieces");
+        let (pieces, _) = Pieces::open(&path, "label", shard, Vec::new()).expect("pieces");
+        let pieces = Arc::new(pieces);
+        let stop = AtomicBool::new(false);
+        let runner = Runner::new(1, &Unwatched, &stop).keeping(&pieces);
+        let question = GapQuestion {
+            grid_m: vec![1.0, 4.0],
+            tolerance: 0.05,
+            effort: Effort::of(32),
+            precision_m: None,
+        };
+        // Only the pieces count here.
+        let _ = gap::answer(
+            &Layered::open("near-pair").expect("ready"),
+            &question,
+            &runner,
+            0,
+        );
+        assert!(pieces.is_there());
+        let kept = Kept::default();
+        kept.are(&pieces);
+        kept
+    }
+
+    #[test]
+    fn exact_pieces_stay_only_where_the_same_command_could_go_on() {
+        let shard = "1/2".parse::<Shard>().ok();
+        let failed = || Stopped::Failed("no answer".to_owned());
+        let ends = [
+            (failed(), None, false),
+            (Trouble::new("no answer").into(), None, false),
+            (Trouble::new("full").by_machine().into(), None, true),
+            (Stopped::Interrupted(String::new()), None, true),
+            (failed(), shard, true),
+        ];
+        for (stop, shard, stay) in ends {
+            let folder = tempfile::TempDir::new().expect("a folder");
+            let kept = some_pieces(folder.path(), shard);
+            let (code, why) = (stop.code(), stop.to_string());
+            let ended = settle(&kept, Err(stop));
+            assert_eq!(ended.map_err(|stop| stop.code()), Err(code));
+            let path = folder.path().join("some.pieces");
+            assert_eq!(path.exists(), stay, "{why}");
+        }
     }
 }

@@ -79,7 +79,7 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> ExitCode {
         machine.origin.command = name;
         machine.origin.arguments = recorded(&typed);
     }
-    match perform(&command) {
+    match perform(&mut command) {
         Ok(()) => ExitCode::from(EXIT_FINE),
         Err(Stopped::Shared(next)) => {
             say::say(next);
@@ -100,7 +100,15 @@ fn as_shown(argument: &OsString) -> OsString {
     )
 }
 
-fn perform(command: &Command) -> Result<(), Stopped> {
+/// Performs a command, and decides what becomes of the pieces that it kept.
+fn perform(command: &mut Command) -> Result<(), Stopped> {
+    let kept = command
+        .machine()
+        .map(|(_, machine)| machine.origin.kept.clone());
+    kept::settle(&kept.unwrap_or_default(), dispatch(command))
+}
+
+fn dispatch(command: &Command) -> Result<(), Stopped> {
     match command {
         Command::Brief(args) => brief::run(args),
         Command::Season(args) => season::run(args),
@@ -134,6 +142,15 @@ fn perform_again(
     out: Option<&PathBuf>,
 ) -> Result<(), Stopped> {
     let arguments = &again.task.arguments;
+    if recorded(arguments) != *arguments {
+        return Err(trouble::Trouble::new(
+            "the record has been changed: it names a folder, threads or a shard",
+        )
+        .at(again.label.clone())
+        .expected("arguments without --out, --threads and --shard, which no record holds")
+        .remedy("use the record as it was written")
+        .into());
+    }
     let refused = |why: &str| {
         trouble::Trouble::new(format!("the recorded command cannot be run: {why}"))
             .at(again.label.clone())
@@ -155,5 +172,5 @@ fn perform_again(
         machine.out.clone_from(out);
     }
     machine.origin.again = Some(again);
-    perform(&command)
+    perform(&mut command)
 }

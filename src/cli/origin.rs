@@ -1,6 +1,7 @@
 //! What a command comes from: what was typed, or the record of a run that is made again.
 
 use crate::output::provenance::{Record, RecordedScenario, Task};
+use crate::runner::Pieces;
 use crate::scenario::Layered;
 use crate::scenario::data::DataFiles;
 use crate::trouble::{Outcome, Trouble};
@@ -19,6 +20,33 @@ pub struct Origin {
     pub arguments: Vec<String>,
     /// What is made again, if the command was not typed.
     pub again: Option<Arc<Again>>,
+    /// The pieces that it keeps.
+    pub kept: Kept,
+}
+
+/// The pieces that a command keeps, once it has begun: what becomes of them is decided when it has ended.
+#[derive(Clone, Default)]
+pub struct Kept(Arc<OnceLock<Arc<Pieces>>>);
+
+impl Kept {
+    /// Says which they are.
+    pub fn are(&self, pieces: &Arc<Pieces>) {
+        // No command opens two folders; if one did, those of the first would simply stay.
+        let _ = self.0.set(Arc::clone(pieces));
+    }
+
+    /// The pieces, if the command has come so far.
+    pub fn pieces(&self) -> Option<&Pieces> {
+        self.0.get().map(Arc::as_ref)
+    }
+}
+
+impl std::fmt::Debug for Kept {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.debug_tuple("Kept")
+            .field(&self.pieces().map(Pieces::path))
+            .finish()
+    }
 }
 
 /// A run that is made again from a record or from the headings of its shards.

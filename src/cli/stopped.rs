@@ -20,6 +20,15 @@ pub enum Stopped {
 }
 
 impl Stopped {
+    /// Whether the same command would end in the same way again: neither was it interrupted nor did the machine fail.
+    pub fn would_recur(&self) -> bool {
+        match self {
+            Self::Trouble(trouble) => !trouble.by_machine,
+            Self::Failed(_) => true,
+            Self::Interrupted(_) | Self::Shared(_) => false,
+        }
+    }
+
     /// Exit code.
     pub fn code(&self) -> u8 {
         match self {
@@ -54,12 +63,12 @@ impl From<StudyError> for Stopped {
         match error {
             StudyError::Trouble(trouble) => Self::Trouble(trouble),
             StudyError::Interrupted(_) => {
-                Self::Interrupted("the same command goes on from what is kept".to_owned())
+                Self::Interrupted("no results are written; give the same command again".to_owned())
             }
             StudyError::Unkept(unkept) => Self::Trouble(
                 Trouble::new(unkept.to_string())
-                    .expected("room for the pieces of a run; they are removed when it has ended")
-                    .remedy("make room; the same command then goes on from what is kept")
+                    .expected("room for the pieces of a run, and nobody who removes them before it has ended")
+                    .remedy("make room, or leave the folder alone; the same command then goes on from what is left")
                     .by_machine(),
             ),
             StudyError::Elsewhere | StudyError::Stats(_) => Self::Failed(error.to_string()),

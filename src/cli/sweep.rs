@@ -71,7 +71,7 @@ pub fn run(args: &SweepArgs) -> Result<(), Stopped> {
         context.write_partial_provenance("sweep")?;
         context.say_written();
         return Err(Stopped::Interrupted(format!(
-            "{} of {} points are in sweep.csv; the same command goes on from what is kept",
+            "{} of {} points are in sweep.csv; give the same command again to have all",
             done.len(),
             points.len()
         )));

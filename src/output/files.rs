@@ -1,6 +1,9 @@
 //! Files that are there whole or not at all: written under a temporary name, then renamed.
 
+use super::records::{self, Signed};
+use crate::runner::plain;
 use crate::scenario::data::sha256;
+use crate::scenario::names::{fault_of, refused as bad_name, regardless_of_case};
 use crate::scenario::spreadsheet::unguarded;
 use crate::trouble::shown;
 use crate::trouble::{Outcome, Trouble};
@@ -28,6 +31,12 @@ const IN_USE: &str = ".in-use";
 pub struct Folder {
     path: PathBuf,
     using: Use,
+    /// Name of the record of the command that works in it.
+    record: String,
+    /// Records of other commands, once the own one is out of the way of the first file.
+    signed: RefCell<Option<Vec<Signed>>>,
+    /// Names of their records that were set aside, each with the file that was replaced.
+    set_aside: RefCell<Vec<(String, String)>>,
     /// Names of the files written, with their digests.
     names: RefCell<Vec<(String, String)>>,
     /// Names and headers of the tables among them.
@@ -36,11 +45,24 @@ pub struct Folder {
 }
 
 impl Folder {
-    /// Makes the folder if need be, locks it, and tries that it can be written, before any work is done.
+    /// Opens a folder of a given name within another; see [`Folder::open`].
+    ///
+    /// # Errors
+    /// When the name cannot be that of a folder, and as [`Folder::open`].
+    pub fn open_within(out: &Path, name: &str, using: Use, command: &str) -> Outcome<Self> {
+        if let Some(why) = fault_of(name) {
+            return Err(bad_name(name, "folder", why)
+                .at(format!("the output folder in {}", out.display()))
+                .remedy("rename what the folder is named after: the scenario, list or table"));
+        }
+        Self::open(&out.join(name), using, command)
+    }
+
+    /// Makes the folder if need be, locks it, and tries that it can be written, before any work of a command is done.
     ///
     /// # Errors
     /// When it cannot be made or written, or another process works in it.
-    pub fn open(path: &Path, using: Use) -> Outcome<Self> {
+    pub fn open(path: &Path, using: Use, command: &str) -> Outcome<Self> {
         let refused = |why: std::io::Error| {
             Trouble::new(format!("the output folder cannot be written: {why}"))
                 .at(path.display().to_string())
@@ -49,12 +71,19 @@ impl Folder {
         };
         std::fs::create_dir_all(path).map_err(refused)?;
         temporary(path).map_err(refused)?;
-        let file = File::options()
-            .create(true)
-            .truncate(false)
-            .write(true)
-            .open(path.join(IN_USE))
-            .map_err(refused)?;
+        let in_use = path.join(IN_USE);
+        let mut options = File::options();
+        options.create(true).truncate(false).write(true);
+        let file = plain::open_own(&in_use, &mut options).map_err(|why| {
+            if plain::is_other(&in_use) {
+                Trouble::new(format!("the output folder cannot be locked: {why}"))
+                    .at(in_use.display().to_string())
+                    .expected("an empty file, which says that a folder is in use")
+                    .remedy("remove it, or choose another folder with --out")
+            } else {
+                refused(why)
+            }
+        })?;
         let locked = match using {
             Use::Alone => file.try_lock(),
             Use::Shared => file.try_lock_shared(),
@@ -76,6 +105,9 @@ impl Folder {
         Ok(Self {
             path: path.to_owned(),
             using,
+            record: records::name_of(command),
+            signed: RefCell::default(),
+            set_aside: RefCell::default(),
             names: RefCell::default(),
             tables: RefCell::default(),
             lock,
@@ -88,27 +120,121 @@ impl Folder {
         self.lock.is_some()
     }
 
-    /// Writes a file, whole or not at all; an older one of the same name is replaced.
+    /// Writes a file, whole or not at all; an older one of the same name is replaced, and a record that names it is set
+    /// aside before.
     ///
     /// # Errors
-    /// When the disk refuses.
+    /// When the name cannot be that of a file in this folder, when the folder is gone, or when the disk refuses.
     pub fn write(&self, name: &str, bytes: &[u8]) -> Outcome<()> {
         if self.using == Use::Shared {
             return Err(Trouble::new(format!("a shard writes no results: {name}"))
                 .expected("a command whose work can be shared out")
                 .remedy("run it without --shard"));
         }
+        self.judge(name)?;
+        self.still_there()?;
+        let digest = sha256(bytes);
+        self.make_way(name, &digest)?;
         write_whole(&self.path.join(name), bytes).map_err(Trouble::by_machine)?;
         if name.ends_with(".csv") {
             let mut tables = self.tables.borrow_mut();
             tables.retain(|(other, _)| other != name);
             tables.push((name.to_owned(), header(bytes)));
         }
+        self.note(name, digest);
+        Ok(())
+    }
+
+    /// Writes the record of the command, last of all: from then on it says what the files come from. A complete one
+    /// takes the place of the one that was set aside.
+    ///
+    /// # Errors
+    /// When the folder is gone or the disk refuses.
+    pub fn sign(&self, record: &[u8], complete: bool) -> Outcome<()> {
+        self.still_there()?;
+        records::synced(&self.path);
+        write_whole(&self.path.join(&self.record), record).map_err(Trouble::by_machine)?;
+        records::synced(&self.path);
+        if complete {
+            records::drop_earlier(&self.path, &self.record);
+        }
+        // A file that is written after it makes it an earlier one.
+        self.signed.borrow_mut().take();
+        self.note(&self.record, sha256(record));
+        Ok(())
+    }
+
+    fn note(&self, name: &str, digest: String) {
         let mut names = self.names.borrow_mut();
         match names.iter_mut().find(|(other, _)| other == name) {
-            Some(written) => written.1 = sha256(bytes),
-            None => names.push((name.to_owned(), sha256(bytes))),
+            Some(written) => written.1 = digest,
+            None => names.push((name.to_owned(), digest)),
         }
+    }
+
+    /// Refuses a name that leads elsewhere, or that some systems take for that of another file of this run.
+    fn judge(&self, name: &str) -> Outcome<()> {
+        let names = self.names.borrow();
+        let own = regardless_of_case(name);
+        let taken = names
+            .iter()
+            .any(|(other, _)| other != name && regardless_of_case(other) == own);
+        let why = match fault_of(name) {
+            Some(why) => why,
+            None if taken => "another file of the same run differs from it only in capitals",
+            None => return Ok(()),
+        };
+        Err(bad_name(name, "file", why)
+            .at(self.path.display().to_string())
+            .remedy("rename what the file is named after"))
+    }
+
+    /// Refuses to write where the folder has been removed, or made anew by somebody else.
+    fn still_there(&self) -> Outcome<()> {
+        let in_use = self.path.join(IN_USE);
+        let is_gone = |lock: &File| plain::is_gone(lock, &in_use);
+        if !self.lock.as_ref().is_some_and(is_gone) {
+            return Ok(());
+        }
+        Err(
+            Trouble::new("the output folder was removed or replaced while the command worked")
+                .at(self.path.display().to_string())
+                .expected("a folder that is left alone meanwhile")
+                .remedy("give the same command again")
+                .by_machine(),
+        )
+    }
+
+    /// Sets aside the records that would no longer be true of a file: the own one before the first file, those of other
+    /// commands before a file of theirs is replaced by other bytes.
+    fn make_way(&self, name: &str, digest: &str) -> Outcome<()> {
+        let set_aside = |record: &str| {
+            records::set_aside(&self.path, record).map_err(|why| {
+                Trouble::new(format!("the earlier record cannot be set aside: {why}"))
+                    .at(self.path.join(record).display().to_string())
+                    .expected("a record that can be renamed before its files are replaced")
+                    .remedy("free it, or choose another folder with --out")
+                    .by_machine()
+            })
+        };
+        let mut signed = self.signed.borrow_mut();
+        let others = match signed.take() {
+            Some(others) => others,
+            None => {
+                set_aside(&self.record)?;
+                records::all_in(&self.path).unwrap_or_default()
+            }
+        };
+        let (stale, sound): (Vec<_>, Vec<_>) = others.into_iter().partition(|record| {
+            let said = record.written.get(name);
+            said.is_some_and(|said| said != digest)
+        });
+        for record in stale {
+            set_aside(&record.name)?;
+            let mut replaced = self.set_aside.borrow_mut();
+            replaced.push((record.name, name.to_owned()));
+        }
+        *signed = Some(sound);
         Ok(())
     }
 
@@ -141,7 +267,16 @@ impl Folder {
             shown::path(&self.path),
             std::path::MAIN_SEPARATOR
         );
-        super::text::wrapped(&text, 0)
+        let mut text = super::text::wrapped(&text, 0);
+        for (record, file) in self.set_aside.borrow().iter() {
+            let line = format!(
+                "{file} was also a file of an earlier command: the record of that is now {}",
+                records::earlier(record)
+            );
+            text += "\n";
+            text += &super::text::wrapped(&line, 0);
+        }
+        text
     }
 }
 
@@ -157,8 +292,13 @@ fn header(table: &[u8]) -> Vec<String> {
 /// Begins the names of files that are not whole yet.
 const HALF: &str = ".half-written-";
 
+/// A file under a name of its own. Who may read it is for the user's mask to say, as for any other file.
 fn temporary(folder: &Path) -> std::io::Result<tempfile::NamedTempFile> {
-    tempfile::Builder::new().prefix(HALF).tempfile_in(folder)
+    tempfile::Builder::new()
+        .prefix(HALF)
+        .make_in(folder, |path| {
+            File::options().write(true).create_new(true).open(path)
+        })
 }
 
 /// Removes what a killed process left half written; nobody else works in the folder. What cannot be removed does no harm.
@@ -190,15 +330,6 @@ pub fn write_whole(path: &Path, bytes: &[u8]) -> Outcome<()> {
     let mut file = temporary(folder).map_err(refused)?;
     file.write_all(bytes).map_err(refused)?;
     file.as_file().sync_all().map_err(refused)?;
-    #[cfg(unix)]
-    {
-        use std::os::unix::fs::PermissionsExt;
-        // Temporary files are private; results are for everybody who may read the folder.
-        const READABLE: u32 = 0o644;
-        file.as_file()
-            .set_permissions(std::fs::Permissions::from_mode(READABLE))
-            .map_err(refused)?;
-    }
     file.persist(path).map_err(|fault| refused(fault.error))?;
     Ok(())
 }

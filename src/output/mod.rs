@@ -19,6 +19,7 @@ pub mod html;
 pub mod lesson;
 pub mod pictures;
 pub mod provenance;
+pub mod records;
 pub mod recruit;
 pub mod screen;
 pub mod sweep_text;

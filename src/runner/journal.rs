@@ -16,8 +16,8 @@
 //! Numbers are little-endian; a checksum is the first 16 bytes of SHA-256. A record is written by one call; whatever a
 //! kill, a power cut or a full disk leaves of it fails its checksum and is cut off with all that follows.
 
+use super::plain;
 use super::taken::{KEY_BYTES, PieceKey};
-use crate::scenario::input;
 use sha2::{Digest, Sha256};
 use std::collections::HashMap;
 use std::fs::{File, OpenOptions};
@@ -34,6 +34,8 @@ const CHECK_BYTES: usize = 16;
 const LONGEST: u32 = 1 << 28;
 /// How often a file is forced onto the disk. Between two times a power cut may cost the newest pieces, never a wrong one.
 const SYNC_EVERY: Duration = Duration::from_secs(10);
+
+const REMOVED: &str = "the file was removed while the command worked";
 
 /// Where the payload of a piece lies.
 #[derive(Clone, Copy)]
@@ -145,11 +147,9 @@ impl Journal {
     /// # Errors
     /// When the disk refuses, or there is such a file already.
     pub fn create(path: &Path, label: &str) -> io::Result<Self> {
-        let mut file = OpenOptions::new()
-            .read(true)
-            .append(true)
-            .create_new(true)
-            .open(path)?;
+        let mut options = OpenOptions::new();
+        options.read(true).append(true).create_new(true);
+        let mut file = plain::open_own(path, &mut options)?;
         let whole = beginning(label)?;
         if let Err(fault) = file.write_all(&whole) {
             drop(file);
@@ -176,20 +176,23 @@ impl Journal {
         let Ok(whole) = beginning(label) else {
             return false;
         };
-        input::contents(path, whole.len() as u64)
-            .is_ok_and(|found| found.len() < whole.len() && whole.starts_with(&found))
+        let mut found = Vec::new();
+        let longest = whole.len() as u64;
+        plain::open_own(path, OpenOptions::new().read(true))
+            .and_then(|file| file.take(longest).read_to_end(&mut found))
+            .is_ok_and(|length| length < whole.len() && whole.starts_with(&found))
     }
 
-    /// Opens a file and reads it up to the first damaged record.
+    /// Opens a file and reads it up to the first damaged record. One that will be written must be the program's own.
     ///
     /// # Errors
-    /// When it cannot be read or its label is damaged.
+    /// When it cannot be read, is no plain file, or its label is damaged.
     pub fn open(path: &Path, writing: bool) -> io::Result<Self> {
-        // Opening a pipe would wait for somebody to write.
-        if !std::fs::metadata(path)?.is_file() {
-            return Err(io::Error::other("it is no ordinary file"));
-        }
-        let file = OpenOptions::new().read(true).append(writing).open(path)?;
+        let file = if writing {
+            plain::open_own(path, OpenOptions::new().read(true).append(true))?
+        } else {
+            plain::open_to_read(path)?
+        };
         let length = file.metadata()?.len();
         let mut source = BufReader::new(&file);
         let (label, mut end) = read_label(&mut source)?;
@@ -237,6 +240,12 @@ impl Journal {
     #[must_use]
     pub fn path(&self) -> &Path {
         &self.path
+    }
+
+    /// Whether the file is still there under its name.
+    #[must_use]
+    pub fn is_there(&self) -> bool {
+        !plain::is_gone(&self.file, &self.path)
     }
 
     /// Number of pieces.
@@ -292,6 +301,9 @@ impl Journal {
         self.places.insert(key, Place { at, length: count });
         self.finished = false;
         if self.synced.elapsed() > SYNC_EVERY {
+            if !self.is_there() {
+                return Err(io::Error::new(io::ErrorKind::NotFound, REMOVED));
+            }
             self.file.sync_data()?;
             self.synced = Instant::now();
         }

@@ -10,6 +10,7 @@
 mod halt;
 mod journal;
 mod pieces;
+pub mod plain;
 mod taken;
 
 pub use crate::season::Interrupted;

@@ -2,6 +2,7 @@
 
 use super::halt::Unkept;
 use super::journal::Journal;
+use super::plain;
 use super::taken::PieceKey;
 use std::path::{Path, PathBuf};
 use std::str::FromStr;
@@ -90,7 +91,7 @@ impl Pieces {
     /// label, or one that is damaged from its beginning, is renamed, never used.
     ///
     /// # Errors
-    /// When the file is there but can be neither used nor put aside.
+    /// When the file is there but can be neither used nor put aside, or something else stands in its place.
     pub fn open(
         path: &Path,
         label: &str,
@@ -103,6 +104,13 @@ impl Pieces {
         };
         let mut found = Found::default();
         let mut own = Own::default();
+        if plain::is_other(path) {
+            return Err(Unkept {
+                path: path.to_owned(),
+                why: "a link, a pipe, a device or a folder stands in the place of their file"
+                    .to_owned(),
+            });
+        }
         if Journal::is_stub(path, label) {
             std::fs::remove_file(path).map_err(|fault| refused(&fault))?;
         }
@@ -154,6 +162,13 @@ impl Pieces {
         let own = locked(&self.own);
         let kept = own.journal.as_ref().map_or(0, Journal::pieces);
         (kept, own.made)
+    }
+
+    /// Whether the file in which pieces are kept is still there.
+    #[must_use]
+    pub fn is_there(&self) -> bool {
+        let own = locked(&self.own);
+        own.journal.as_ref().is_some_and(Journal::is_there)
     }
 
     /// The payload of a piece, where it is kept.
@@ -215,6 +230,10 @@ impl Pieces {
         match locked(&self.own).journal.take() {
             None => Ok(()),
             Some(journal) => {
+                // Another file may have been put in its place since.
+                if !journal.is_there() {
+                    return Ok(());
+                }
                 drop(journal);
                 std::fs::remove_file(&self.path)
             }
@@ -227,6 +246,6 @@ fn free_name(path: &Path) -> PathBuf {
     let name = path.file_name().unwrap_or_default().to_string_lossy();
     (1u64..)
         .map(|number| path.with_file_name(format!("{name}.aside-{number}")))
-        .find(|free| !free.exists())
+        .find(|free| free.symlink_metadata().is_err())
         .unwrap_or_else(|| path.with_extension("aside"))
 }

@@ -6,7 +6,7 @@ use super::groups::{Draft, Patch, PlacedPatch};
 use super::layers::Layered;
 use super::{
     LayoutKind, Numbers, Outline, PatchSettings, Scenario, StemPlacement, Treatment, files,
-    late_stage, sizes, timing,
+    late_stage, names, sizes, timing,
 };
 use crate::trouble::shown::is_unseen;
 use crate::trouble::{Outcome, Trouble};
@@ -66,22 +66,12 @@ pub(super) fn need<T>(value: Option<T>, path: &str) -> Outcome<T> {
 /// A name becomes a folder, so only harmless letters are let in.
 fn name(draft: &Draft) -> Outcome<String> {
     let name = draft.name.clone().unwrap_or_else(|| "unnamed".to_owned());
-    if !is_harmless(&name) {
-        return Err(
-            Trouble::new(format!("the name `{name}` cannot be a folder"))
-                .at("name")
-                .expected("letters, digits, - and _")
-                .remedy("rename the scenario"),
-        );
+    match names::fault_of_short(&name) {
+        None => Ok(name),
+        Some(why) => Err(names::refused(&name, "folder", why)
+            .at("name")
+            .remedy("rename the scenario")),
     }
-    Ok(name)
-}
-
-/// Whether a name can be that of a file or folder anywhere.
-pub(super) fn is_harmless(name: &str) -> bool {
-    const LONGEST: usize = 60;
-    let harmless = |c: char| c.is_ascii_alphanumeric() || c == '-' || c == '_';
-    !name.is_empty() && name.len() <= LONGEST && name.chars().all(harmless)
 }
 
 /// Text that is printed as it stands: control characters would reach the terminal.

@@ -13,6 +13,7 @@ pub mod input;
 mod layers;
 mod listing;
 mod locate;
+pub mod names;
 pub mod offered;
 pub mod presets;
 pub mod recruitment;

@@ -2,7 +2,7 @@
 
 use super::groups::Draft;
 use super::layers::{guarded, read_named};
-use super::{Layered, checks, fault, files, given, locate, presets};
+use super::{Layered, checks, fault, files, given, locate, names, presets};
 use crate::trouble::{Outcome, Trouble};
 use serde::Deserialize;
 use std::path::{Path, PathBuf};
@@ -231,31 +231,50 @@ fn variant(
 }
 
 fn named(name: &str, path: &str, source: &Source) -> Outcome<()> {
-    if checks::is_harmless(name) {
-        return Ok(());
-    }
-    let what = format!("the name `{}` cannot be a file", name.escape_debug());
-    Err(source.placed(
-        Trouble::new(what)
-            .expected("letters, digits, - and _")
-            .remedy("rename it"),
-        path,
-    ))
+    judged(name).map_err(|fault| source.placed(fault, path))
 }
 
-fn check(all: &SideBySide) -> Outcome<()> {
+fn judged(name: &str) -> Outcome<()> {
+    match names::fault_of_short(name) {
+        None => Ok(()),
+        Some(why) => Err(names::refused(name, "file", why).remedy("rename it")),
+    }
+}
+
+/// Checks names of a record, which become files, as those that are typed are checked.
+///
+/// # Errors
+/// When one cannot be a file.
+pub fn check_recorded<'n>(names: impl IntoIterator<Item = &'n str>, label: &str) -> Outcome<()> {
+    let mut names = names.into_iter();
+    names.try_for_each(|name| judged(name).map_err(|fault| fault.at(label)))
+}
+
+/// Checks that scenarios can stand side by side.
+///
+/// # Errors
+/// When two have the same name but for capitals, or there are too few or too many.
+pub fn check(all: &SideBySide) -> Outcome<()> {
     for (index, variant) in all.variants.iter().enumerate() {
         let before = &all.variants[..index];
-        if let Some(other) = before.iter().find(|other| other.name == variant.name) {
-            return Err(
-                Trouble::new(format!("two variants are called `{}`", variant.name))
-                    .at(variant.place.clone())
-                    .expected(format!(
-                        "a name of its own for every variant; the other is in {}",
-                        other.place
-                    ))
-                    .remedy("rename one of them"),
-            );
+        let own = names::regardless_of_case(&variant.name);
+        let same = |other: &&Variant| names::regardless_of_case(&other.name) == own;
+        if let Some(other) = before.iter().find(same) {
+            let what = if other.name == variant.name {
+                format!("two variants are called `{}`", variant.name)
+            } else {
+                format!(
+                    "the variants `{}` and `{}` differ only in capitals",
+                    other.name, variant.name
+                )
+            };
+            return Err(Trouble::new(what)
+                .at(variant.place.clone())
+                .expected(format!(
+                    "a name of its own for every variant; the other is in {}",
+                    other.place
+                ))
+                .remedy("rename one of them"));
         }
     }
     let count = all.variants.len();
