@@ -17,6 +17,8 @@ const BYTE_ORDER_MARK: [u8; 3] = [0xef, 0xbb, 0xbf];
 /// Why a file is not read, in words that follow "cannot be read".
 type Refused<T> = Result<T, String>;
 
+const FOLDER: &str = "a folder";
+
 fn kind(of: FileType) -> &'static str {
     #[cfg(unix)]
     {
@@ -32,7 +34,7 @@ fn kind(of: FileType) -> &'static str {
         }
     }
     if of.is_dir() {
-        "a folder"
+        FOLDER
     } else {
         "no ordinary file"
     }
@@ -46,10 +48,10 @@ fn kind(of: FileType) -> &'static str {
 pub fn open(path: &Path, largest: u64) -> Refused<File> {
     let found = std::fs::metadata(path).map_err(|fault| fault.to_string())?;
     if !found.is_file() {
-        let kind = kind(found.file_type());
-        return Err(format!(
-            "it is {kind}; save what it holds in a file and name that"
-        ));
+        return Err(match kind(found.file_type()) {
+            FOLDER => format!("it is {FOLDER}, not a file"),
+            other => format!("it is {other}; save what it holds in a file and name that"),
+        });
     }
     if found.len() > largest {
         return Err(too_large(Some(found.len()), largest));

@@ -10,7 +10,9 @@ const LONGEST_QUOTED: usize = 100;
 const KEPT: usize = 60;
 /// A message that is longer loses its middle, signs: the longest list of what would be right has half of it.
 const LONGEST_MESSAGE: usize = 4_000;
-/// Signs kept at the end of a message that loses its middle.
+/// A place that is longer loses its middle, signs: few systems open a path that long.
+const LONGEST_PLACE: usize = 1_000;
+/// Signs kept at the end of what loses its middle.
 const KEPT_AT_END: usize = 200;
 
 /// Whether a sign is not seen but does something: moves a cursor, rings, changes colours or the order of letters. These
@@ -88,24 +90,24 @@ pub fn told(text: &str) -> String {
             told += &on_one_line(words);
         }
     }
-    without_middle(told)
+    without_middle(told, LONGEST_MESSAGE)
 }
 
 /// A place: a path with or without a line, an option.
 #[must_use]
 pub(super) fn told_place(text: &str) -> String {
-    without_middle(on_one_line(text).into_owned())
+    without_middle(on_one_line(text).into_owned(), LONGEST_PLACE)
 }
 
-fn without_middle(text: String) -> String {
-    if text.chars().nth(LONGEST_MESSAGE).is_none() {
+fn without_middle(text: String, longest: usize) -> String {
+    if text.chars().nth(longest).is_none() {
         return text;
     }
-    let start: String = text.chars().take(LONGEST_MESSAGE / 2).collect();
+    let start: String = text.chars().take(longest / 2).collect();
     let mut end: Vec<char> = text.chars().rev().take(KEPT_AT_END).collect();
     end.reverse();
     let end: String = end.into_iter().collect();
-    let left_out = text.chars().count() - LONGEST_MESSAGE / 2 - KEPT_AT_END;
+    let left_out = text.chars().count() - longest / 2 - KEPT_AT_END;
     format!("{start} .. ({left_out} characters left out) .. {end}")
 }
 

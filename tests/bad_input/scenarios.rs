@@ -277,10 +277,10 @@ fn exact_files_that_are_no_scenarios_are_refused() {
         "not text in UTF-8",
         "a RON file",
     );
-    let garbage: Vec<u8> = (0..=255u8).rev().cycle().take(5000).collect();
+    let garbage: Vec<u8> = (0..=253u8).rev().cycle().take(5000).collect();
     fault_with(&garbage, &[]).says("tried.ron, line 1", "not text in UTF-8", "a RON file");
     let folder = TempDir::new().expect("a folder");
-    fault_of(folder.path(), &["check", "."]).says(".", "directory", "a RON file");
+    fault_of(folder.path(), &["check", "."]).says(".", "it is a folder", "a RON file");
     fault_of(folder.path(), &["check", "nowhere.ron"]).says(
         "nowhere.ron",
         "cannot be read",
@@ -321,7 +321,11 @@ fn exact_very_long_files_are_read_or_refused_without_delay() {
         "at most",
     );
     let too_long = " ".repeat(5 << 20);
-    fault_with(too_long.as_bytes(), &[]).says("tried.ron", "more than 4194304 bytes", "a RON file");
+    fault_with(too_long.as_bytes(), &[]).says(
+        "tried.ron",
+        "it has 5242880 bytes, and at most 4 MiB are read",
+        "a RON file",
+    );
 }
 
 #[test]

@@ -7,7 +7,7 @@ pub const MARKUP: &str = "<!-- <script>document.title='run'</script> </title></s
     <a href=javascript:run>a</a> \"' onload=run [b](http://nowhere.invalid) ![c](d) `e` | f {{recording}} # g --> ]]> \u{2028}";
 
 /// The same short enough for a name.
-pub const NAME: &str = "<img src=x onerror=document.title='run'>|*\"'&lt;";
+pub const NAME: &str = "<img src=x onerror=run()>|*\"'&lt;";
 
 fn ron(text: &str) -> String {
     text.replace('\\', "\\\\").replace('"', "\\\"")
