@@ -1,5 +1,7 @@
 //! The commands as they are typed: what they write, what they print, that they repeat, and that they can be stopped.
 
+#[path = "commands/nothing.rs"]
+mod nothing;
 #[path = "commands/printed.rs"]
 mod printed;
 #[path = "commands/ready.rs"]

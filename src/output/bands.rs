@@ -52,20 +52,30 @@ pub fn cells(band: &Band) -> [String; 5] {
 #[must_use]
 pub fn words(band: &Band, show: impl Fn(f64) -> String) -> String {
     let Some([low, middle, high]) = band.percentiles else {
-        return format!("undefined in all of {} plausible parameter sets", band.sets);
-    };
-    let undefined = if band.undefined > 0 {
-        format!(" ({} of them leave it undefined)", band.undefined)
-    } else {
-        String::new()
+        return undefined(band.sets);
     };
     format!(
-        "{} to {}, middle {}, over 90 % of {} plausible parameter sets{undefined}",
+        "{} to {}, middle {}, over 90 % of {} plausible parameter sets{}",
         show(low),
         show(high),
         show(middle),
-        band.sets
+        band.sets,
+        in_brackets(band.undefined)
     )
+}
+
+/// What is said of a quantity that no set defines.
+pub(super) fn undefined(sets: usize) -> String {
+    format!("undefined in all of {sets} plausible parameter sets")
+}
+
+/// How many sets leave a quantity undefined, if any do.
+pub(super) fn in_brackets(undefined: usize) -> String {
+    if undefined > 0 {
+        format!(" ({undefined} of them leave it undefined)")
+    } else {
+        String::new()
+    }
 }
 
 /// A sentence of its own about a band.

@@ -48,9 +48,9 @@ fn unbroken(text: &str) -> String {
 /// When the chart cannot be drawn.
 pub fn gap(answer: &GapAnswer, band: Option<&GapBand>) -> Result<Rendered, Trouble> {
     let tolerance = unbroken(&percent(answer.tolerance));
-    let (title, clear_gap) = match answer.clear().crossing {
-        Crossing::At(gap_m) => {
-            let interval = answer.clear().interval;
+    let (title, clear_gap) = match answer.clear_crossing() {
+        Some(Crossing::At(gap_m)) => {
+            let interval = answer.clear().and_then(|clear| clear.interval);
             let clear = ClearGap::Reached {
                 gap_m,
                 low_m: interval.and_then(|i| i.low),
@@ -63,13 +63,17 @@ pub fn gap(answer: &GapAnswer, band: Option<&GapBand>) -> Result<Rendered, Troub
                 clear,
             )
         }
-        Crossing::BelowGrid => (
+        None => (
+            "Too few late-stage larvae to say how far apart the patches must be".to_owned(),
+            ClearGap::NotShown,
+        ),
+        Some(Crossing::BelowGrid) => (
             format!(
                 "Even nearly touching patches keep strays to {tolerance} of the late-stage larvae"
             ),
             ClearGap::NotShown,
         ),
-        Crossing::NotReached => {
+        Some(Crossing::NotReached) => {
             let largest_gap_m = answer.grid_m.last().copied().unwrap_or(0.0);
             (
                 format!(
@@ -123,7 +127,7 @@ pub fn gap(answer: &GapAnswer, band: Option<&GapBand>) -> Result<Rendered, Troub
 
 /// The band that the chart shows; none where every set lies on one side of the gaps tried.
 fn plausible(band: &GapBand) -> Option<PlausibleGap> {
-    let [low, _, high] = band.percentiles_m;
+    let [low, _, high] = band.percentiles_m?;
     // Zero stands for a clear gap below the smallest gap tried, nothing for one beyond the largest.
     if high == Some(0.0) || low.is_none() {
         return None;
@@ -223,7 +227,7 @@ pub fn refuge(
 pub fn yields(answer: &YieldAnswer, single_patch: bool) -> Result<Rendered, Trouble> {
     let interval = answer.break_even.interval;
     let (title, break_even) = match answer.break_even.crossing {
-        Crossing::At(value) => (
+        Some(Crossing::At(value)) => (
             format!(
                 "Cutting does no net harm once fresh stems draw {value:.1} times the eggs of mature stems at their peak"
             ),
@@ -234,12 +238,16 @@ pub fn yields(answer: &YieldAnswer, single_patch: bool) -> Result<Rendered, Trou
                 name: "break-even".to_owned(),
             }),
         ),
-        Crossing::BelowGrid => (
+        Some(Crossing::BelowGrid) => (
             "Cutting does no net harm at any attraction tried".to_owned(),
             None,
         ),
-        Crossing::NotReached => (
+        Some(Crossing::NotReached) => (
             "Cutting does net harm at every attraction tried".to_owned(),
+            None,
+        ),
+        None => (
+            "Too few larvae reached pupation to say whether cutting does net good".to_owned(),
             None,
         ),
     };

@@ -2,8 +2,8 @@
 
 use super::bands;
 use super::document::{Block, Table, terminal};
-use super::words::measured_percent;
 pub use super::words::{CAUTIONS, COLUMNS, hanging, length, percent, wrapped};
+use super::words::{LOOK_AT, measured_percent};
 use crate::stats::{Crossing, CrossingReport};
 use crate::study::gap::GapAnswer;
 use crate::study::measures::Measured;
@@ -18,11 +18,12 @@ pub fn clear_gap(report: &CrossingReport, grid_m: &[f64]) -> String {
         grid_m.last().copied().unwrap_or(0.0),
     );
     let value = match report.crossing {
-        Crossing::At(gap_m) => length(gap_m),
-        Crossing::BelowGrid => format!("below {}, the smallest gap tried", length(first)),
-        Crossing::NotReached => {
+        Some(Crossing::At(gap_m)) => length(gap_m),
+        Some(Crossing::BelowGrid) => format!("below {}, the smallest gap tried", length(first)),
+        Some(Crossing::NotReached) => {
             format!("not reached up to {}, the largest gap tried", length(last))
         }
+        None => "undefined".to_owned(),
     };
     match report.interval {
         None => value,
@@ -46,12 +47,16 @@ pub fn band(band: &GapBand) -> String {
         Some(0.0) => format!("below {}, the smallest gap tried,", length(BAND_GRID_M[0])),
         Some(gap_m) => length(gap_m),
     };
+    let Some([low, middle, high]) = band.percentiles_m else {
+        return bands::undefined(band.sets);
+    };
     format!(
-        "{} to {}, middle {}, over 90 % of {} plausible parameter sets",
-        end(band.percentiles_m[0]),
-        end(band.percentiles_m[2]),
-        end(band.percentiles_m[1]),
-        band.sets
+        "{} to {}, middle {}, over 90 % of {} plausible parameter sets{}",
+        end(low),
+        end(high),
+        end(middle),
+        band.sets,
+        bands::in_brackets(band.undefined)
     )
 }
 
@@ -77,8 +82,13 @@ pub fn gap_blocks(answer: &GapAnswer, plausible: Option<&GapBand>) -> Vec<Block>
     let mut blocks = vec![Block::Heading(
         "How far apart must the two patches be?".to_owned(),
     )];
-    let clear = clear_gap(answer.clear(), &answer.grid_m);
-    say(&mut blocks, format!("Clear gap: {clear}."));
+    match answer.clear() {
+        Some(clear) => {
+            let clear = clear_gap(clear, &answer.grid_m);
+            say(&mut blocks, format!("Clear gap: {clear}."));
+        }
+        None => undefined_gap(answer, &mut blocks),
+    }
     if let Some(plausible) = plausible {
         let text = format!("If the guesses are wrong: {}.", band(plausible));
         say(&mut blocks, text);
@@ -86,17 +96,16 @@ pub fn gap_blocks(answer: &GapAnswer, plausible: Option<&GapBand>) -> Vec<Block>
     if let Some(advice) = plausible.and_then(|plausible| advice(answer, plausible)) {
         say(&mut blocks, advice);
     }
-    let deciding = &answer.curves[answer.deciding];
-    say(
-        &mut blocks,
-        format!(
+    if let Some(deciding) = answer.deciding {
+        let text = format!(
             "Meaning: from this gap on, at most {} of the late-stage larvae counted in a patch hatched outside it. \
              The {} patch decides: its curve is the last to reach the tolerance. {} seasons at each gap.",
             percent(answer.tolerance),
-            deciding.patch,
+            answer.curves[deciding].patch,
             answer.seasons
-        ),
-    );
+        );
+        say(&mut blocks, text);
+    }
     let mut header = vec!["gap".to_owned()];
     header.extend(answer.curves.iter().map(|curve| curve.patch.clone()));
     let rows = answer.grid_m.iter().enumerate().map(|(index, gap_m)| {
@@ -114,10 +123,35 @@ pub fn gap_blocks(answer: &GapAnswer, plausible: Option<&GapBand>) -> Vec<Block>
     blocks
 }
 
+/// Why nothing can be said of the clear gap, and what can be said all the same.
+fn undefined_gap(answer: &GapAnswer, blocks: &mut Vec<Block>) {
+    let mut said = vec!["Clear gap: undefined.".to_owned()];
+    for curve in &answer.curves {
+        let seen = curve.shares.iter().filter(|share| share.value.is_some());
+        said.push(match (curve.crossing.crossing, seen.count()) {
+            (Some(_), _) => format!(
+                "For the {} patch alone: {}.",
+                curve.patch,
+                clear_gap(&curve.crossing, &answer.grid_m)
+            ),
+            (None, 0) => format!(
+                "No late-stage larvae were seen on the {} patch in {} seasons at each gap.",
+                curve.patch, answer.seasons
+            ),
+            (None, _) => format!(
+                "Late-stage larvae were seen on the {} patch at one gap only, in {} seasons at each.",
+                curve.patch, answer.seasons
+            ),
+        });
+    }
+    said.push(LOOK_AT.to_owned());
+    say(blocks, said.join(" "));
+}
+
 /// What to do about the gap, given what is not known.
 fn advice(answer: &GapAnswer, plausible: &GapBand) -> Option<String> {
-    let cautious = plausible.percentiles_m[2];
-    let central = match answer.clear().crossing {
+    let cautious = plausible.percentiles_m?[2];
+    let central = match answer.clear_crossing()? {
         Crossing::At(gap_m) => gap_m,
         Crossing::BelowGrid => answer.grid_m.first().copied()?,
         Crossing::NotReached => return Some("Advice: no gap that was tried is enough; compare eggs and young larvae, or whole sites.".to_owned()),

@@ -3,7 +3,7 @@
 use super::bands;
 use super::document::Block;
 use super::text::say;
-use super::words::measured_ratio;
+use super::words::{LOOK_AT, measured_ratio};
 use crate::stats::Crossing;
 use crate::study::measures::Measured;
 use crate::study::uncertain::Band;
@@ -16,9 +16,13 @@ fn break_even(answer: &YieldAnswer) -> String {
         answer.attractions.last().copied().unwrap_or(0.0),
     );
     let value = match report.crossing {
-        Crossing::At(ratio) => format!("{ratio:.2}"),
-        Crossing::BelowGrid => format!("below {first}, the smallest tried"),
-        Crossing::NotReached => format!("not reached up to {last}, the largest tried"),
+        Some(Crossing::At(ratio)) => format!("{ratio:.2}"),
+        Some(Crossing::BelowGrid) => format!("below {first}, the smallest tried"),
+        Some(Crossing::NotReached) => format!("not reached up to {last}, the largest tried"),
+        None => format!(
+            "undefined: too few larvae reached pupation in {} seasons at each attraction",
+            answer.seasons
+        ),
     };
     match report.interval {
         None => value,
@@ -65,6 +69,9 @@ pub(super) fn yields(
             break_even(answer)
         ),
     );
+    if answer.break_even.crossing.is_none() {
+        say(blocks, LOOK_AT);
+    }
     if let Some(band) = band {
         let (first, last) = (answer.attractions.first(), answer.attractions.last());
         let show = |value: f64| match (first, last) {

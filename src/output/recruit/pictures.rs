@@ -27,7 +27,7 @@ fn points(curve: &PowerCurve) -> Vec<CurvePoint> {
 }
 
 fn mark(report: &CrossingReport, name: String) -> Option<charts::Crossing> {
-    let Crossing::At(value) = report.crossing else {
+    let Some(Crossing::At(value)) = report.crossing else {
         return None;
     };
     Some(charts::Crossing {
@@ -51,17 +51,20 @@ fn mark(report: &CrossingReport, name: String) -> Option<charts::Crossing> {
 pub fn power(answer: &RecruitAnswer) -> Result<Rendered, Trouble> {
     let chosen = &answer.effects[answer.side];
     let report = chosen.curve(Comparison::Late).map(|curve| curve.needed[0]);
-    let home = chosen.home.map_or(f64::NAN, |home| home.value);
-    let title = match report.map(|report| report.crossing) {
+    let home = chosen.home.map_or_else(
+        || "a home ratio that is undefined".to_owned(),
+        |home| format!("a home ratio of {:.1}", home.value),
+    );
+    let title = match report.and_then(|report| report.crossing) {
         Some(Crossing::At(sites)) => format!(
-            "Invite {:.0}\u{a0}people to find a home ratio of {home:.1} with a power of 80\u{a0}%",
+            "Invite {:.0}\u{a0}people to find {home} with a power of 80\u{a0}%",
             sites.ceil()
         ),
         Some(Crossing::BelowGrid) => {
-            format!("Even the smallest study finds a home ratio of {home:.1}")
+            format!("Even the smallest study finds {home}")
         }
         _ => format!(
-            "No number of sites up to {} finds a home ratio of {home:.1} with a power of 80\u{a0}%",
+            "No number of sites up to {} finds {home} with a power of 80\u{a0}%",
             answer.question.sizes.last().copied().unwrap_or(0)
         ),
     };
@@ -122,7 +125,7 @@ pub fn siting(answer: &RecruitAnswer, least_gap_m: f64) -> Result<Rendered, Trou
             .filter_map(|point| {
                 let report = point.needed[power];
                 let y = match report.crossing {
-                    Crossing::At(sites) => {
+                    Some(Crossing::At(sites)) => {
                         // An interval that leaves the sizes tried is open at that end.
                         let (low, high) = report.interval.map_or((f64::NAN, f64::NAN), |i| {
                             (
@@ -136,7 +139,7 @@ pub fn siting(answer: &RecruitAnswer, least_gap_m: f64) -> Result<Rendered, Trou
                             high,
                         })
                     }
-                    Crossing::BelowGrid | Crossing::NotReached => None,
+                    Some(Crossing::BelowGrid | Crossing::NotReached) | None => None,
                 };
                 Some(CurvePoint { x: point.gap_m?, y })
             })
@@ -185,7 +188,7 @@ fn outside(answer: &RecruitAnswer) -> String {
     let (first, last) = (sizes.first().copied(), sizes.last().copied());
     let (first, last) = (first.unwrap_or(0), last.unwrap_or(0));
     let is_open = |report: &&CrossingReport| {
-        matches!(report.crossing, Crossing::At(_))
+        matches!(report.crossing, Some(Crossing::At(_)))
             && report
                 .interval
                 .is_some_and(|interval| interval.low.is_none() || interval.high.is_none())
@@ -196,7 +199,7 @@ fn outside(answer: &RecruitAnswer) -> String {
             " Arrow heads: the interval leaves the numbers tried, {first} to {last}."
         ));
     }
-    let missing = reports().filter(|report| !matches!(report.crossing, Crossing::At(_)));
+    let missing = reports().filter(|report| !matches!(report.crossing, Some(Crossing::At(_))));
     match missing.count() {
         0 => {}
         1 => text.push_str(" One point lies outside the numbers tried and is not drawn."),
@@ -274,9 +277,8 @@ pub fn example(answer: &RecruitAnswer) -> Result<Option<Rendered>, Trouble> {
         y_label: "Each row is a site: late-stage larvae counted, treated : untouched".to_owned(),
         rows,
         pooled,
-        marked: Some((
-            example.home_ratio,
-            format!("home ratio {:.2}", example.home_ratio),
-        )),
+        marked: example
+            .home_ratio
+            .map(|ratio| (ratio, format!("home ratio {ratio:.2}"))),
     })?))
 }

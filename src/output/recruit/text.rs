@@ -291,7 +291,12 @@ fn kinds(answer: &RecruitAnswer, lines: &mut Vec<String>) {
         let last = found.curve.points.last();
         let sites = last.map_or(0, |point| point.sites);
         let share = last.map_or_else(String::new, |point| percent(point.power.value));
-        let [one, other] = found.ratios;
+        let [Some(one), Some(other)] = found.ratios else {
+            let text =
+                "Undefined: no late-stage larvae hatched on one side at the sites of one kind.";
+            lines.push(text.to_owned());
+            continue;
+        };
         // Apart by less than this on the log scale, two ratios are the same but for the pool's own noise.
         const ALIKE: f64 = 0.1;
         let text = if (one / other).ln().abs() < ALIKE {

@@ -13,9 +13,10 @@ pub fn needed(report: &CrossingReport, sizes: &[usize]) -> String {
         sizes.last().copied().unwrap_or(0),
     );
     let value = match report.crossing {
-        Crossing::At(sites) => format!("{:.0}", sites.ceil()),
-        Crossing::BelowGrid => format!("{first} or fewer"),
-        Crossing::NotReached => format!("over {last}"),
+        Some(Crossing::At(sites)) => format!("{:.0}", sites.ceil()),
+        Some(Crossing::BelowGrid) => format!("{first} or fewer"),
+        Some(Crossing::NotReached) => format!("over {last}"),
+        None => "undefined".to_owned(),
     };
     let outside = |count: usize| count == report.resamples;
     let Some(interval) = report.interval else {
@@ -76,7 +77,7 @@ pub fn siting_price(answer: &RecruitAnswer, lax_m: f64, strict_m: f64) -> Option
             .siting
             .iter()
             .find(|point| point.gap_m == Some(gap_m))?;
-        match point.needed[0].crossing {
+        match point.needed[0].crossing? {
             Crossing::At(sites) => Some(sites),
             Crossing::BelowGrid | Crossing::NotReached => None,
         }
