@@ -170,6 +170,31 @@ fn advice(answer: &GapAnswer, plausible: &GapBand) -> Option<String> {
     })
 }
 
+/// How the halves mix at a refuge share.
+fn mixed(point: &RefugePoint) -> String {
+    let (drift, back) = (&point.half_drift, &point.refuge_in_cut);
+    let share = percent(point.share);
+    let standing = [point.on_refuge, point.on_cut];
+    if standing.iter().flatten().all(|mean| mean.value == 0.0) {
+        return format!(
+            "With {share} of the stems left as a refuge no late-stage larvae were seen in either half, and nothing can be \
+             said of how the halves mix. {LOOK_AT}"
+        );
+    }
+    let words = [drift, back].map(measured_percent);
+    let [drift_words, back_words] = &words;
+    if drift.value.is_none() || back.value.is_none() {
+        return format!(
+            "With {share} of the stems left as a refuge, share of the late-stage larvae standing in the refuge half that \
+             were laid in the cut half: {drift_words}; of those in the cut half that were laid in the refuge half: {back_words}."
+        );
+    }
+    format!(
+        "With {share} of the stems left as a refuge, {drift_words} of the late-stage larvae standing in the refuge half were \
+         laid in the cut half, and {back_words} of those in the cut half were laid in the refuge half."
+    )
+}
+
 fn short_share(measured: &Measured) -> String {
     match (measured.value, measured.interval) {
         (None, _) => "undefined".to_owned(),
@@ -207,16 +232,7 @@ pub fn refuge_blocks(
             .total_cmp(&(b.share - chosen).abs())
     });
     if let Some((index, point)) = nearest {
-        say(
-            &mut blocks,
-            format!(
-                "With {} of the stems left as a refuge, {} of the late-stage larvae standing in the refuge half were laid in \
-                 the cut half, and {} of those in the cut half were laid in the refuge half.",
-                percent(point.share),
-                measured_percent(&point.half_drift),
-                measured_percent(&point.refuge_in_cut)
-            ),
-        );
+        say(&mut blocks, mixed(point));
         if let Some(bands) = plausible {
             say(&mut blocks, bands::sentence(&bands[index][0], percent));
         }

@@ -47,7 +47,13 @@ pub(super) fn yields(
     blocks: &mut Vec<Block>,
 ) {
     blocks.push(Block::Heading("Does cutting do net good?".to_owned()));
-    if let Some(own) = own {
+    if let Some(own) = own.filter(|own| own.value.is_none()) {
+        let text = format!(
+            "Net yield, larvae that reach pupation per stem of the {treated} for one of the {untouched}: {}.",
+            measured_ratio(&own)
+        );
+        say(blocks, text);
+    } else if let Some(own) = own {
         say(
             blocks,
             format!(

@@ -72,6 +72,13 @@ impl GapAnswer {
         self.clear()?.crossing
     }
 
+    /// Whether no late-stage larva was seen at any gap.
+    #[must_use]
+    pub fn is_empty(&self) -> bool {
+        let mut shares = self.curves.iter().flat_map(|curve| &curve.shares);
+        shares.all(|share| share.value.is_none())
+    }
+
     /// Half-width of the interval of the clear gap, metres, when both ends lie on the grid.
     #[must_use]
     pub fn half_width_m(&self) -> Option<f64> {
@@ -103,7 +110,7 @@ pub fn answer(
         precision,
         runner,
         at,
-        GapAnswer::half_width_m,
+        (GapAnswer::half_width_m, GapAnswer::is_empty),
         known,
     )
 }

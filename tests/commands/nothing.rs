@@ -5,8 +5,8 @@ use super::run::{Run, entries};
 use assert_cmd::Command;
 use tempfile::TempDir;
 
-/// Settings under which no late-stage larva, or none on one side, is ever seen, each in its own way.
-const EMPTY: [(&str, &[&str]); 5] = [
+/// Settings under which no larva reaches the late stage, each in its own way.
+const EMPTY: [(&str, &[&str]); 4] = [
     ("no eggs", &["laying.eggs_per_stem_week=0"]),
     ("winter", &["dates.cutting=2026-12-10"]),
     (
@@ -15,14 +15,11 @@ const EMPTY: [(&str, &[&str]); 5] = [
     ),
     (
         "all die young",
-        &["survival.mature.egg=0.0001", "survival.mature.l1=0.0001"],
-    ),
-    (
-        "counted too early",
         &[
-            "dates.first_survey_day=0",
-            "dates.surveys=1",
-            "laying.eggs_per_stem_week=0",
+            "survival.mature.l2=0.0001",
+            "survival.mature.l3=0.0001",
+            "survival.mature.egg=0.0001",
+            "survival.mature.l1=0.0001",
         ],
     ),
 ];
@@ -49,7 +46,12 @@ fn ran(name: &str, arguments: &[&str], settings: &[&str]) -> Run {
 
 #[test]
 fn exact_the_gap_of_nothing_is_undefined_and_says_why() {
-    for (name, settings) in EMPTY {
+    let early: &[&str] = &[
+        "dates.lead_in_days=0",
+        "dates.first_survey_day=0",
+        "dates.surveys=1",
+    ];
+    for (name, settings) in EMPTY.into_iter().chain([("counted too early", early)]) {
         let gap = [
             "gap",
             "--gaps",
@@ -75,6 +77,25 @@ fn exact_the_gap_of_nothing_is_undefined_and_says_why() {
             assert_eq!(row[1..4], ["", "", ""], "{name}: {row:?}");
             assert!(row[5].contains("undefined"), "{name}: {row:?}");
         }
+    }
+}
+
+#[test]
+fn exact_no_precision_is_sought_where_there_is_nothing() {
+    // Doubling the seasons eight times would take 511 times as long and find nothing either.
+    let none = ["laying.eggs_per_stem_week=0"];
+    let commands: [&[&str]; 3] = [
+        &["gap", "--gaps", "1,4", "--precision", "0.5"],
+        &["refuge", "--shares", "0.5", "--precision", "0.01"],
+        &["sweep", "--vary", "site.gap_m=2,5", "--precision", "0.01"],
+    ];
+    for arguments in commands {
+        let run = ran(
+            "no eggs",
+            &[arguments, &["--seasons", "40"]].concat(),
+            &none,
+        );
+        assert!(!run.stderr.contains("nothing known yet"), "{}", run.stderr);
     }
 }
 
@@ -244,7 +265,7 @@ fn exact_what_can_never_be_answered_leaves_nothing_behind() {
     let output = Command::new(env!("CARGO_BIN_EXE_crawlspan"))
         .current_dir(folder.path())
         .args(weigh)
-        .args(["--set", "laying.eggs_per_stem_week=0"])
+        .args(["--set", "dates.cutting=2026-12-10"])
         .output()
         .expect("the program runs");
     let errors = String::from_utf8(output.stderr).expect("text in UTF-8");

@@ -198,7 +198,7 @@ pub fn pilot(pilot: &Pilot) -> Outcome<Vec<u8>> {
     let mut sheet = EFFECTS.sheet()?;
     for ((attraction, pair), halves) in pilot.attractions.iter().zip(&pilot.pair).zip(&pilot.halves)
     {
-        sheet.row(&[attraction.to_string(), pair.to_string(), halves.to_string()])?;
+        sheet.row(&[attraction.to_string(), cell(*pair), cell(*halves)])?;
     }
     sheet.bytes()
 }

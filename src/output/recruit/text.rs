@@ -1,7 +1,7 @@
 //! The recruitment answer for the terminal, within 80 columns.
 
 use super::super::text::{heading, percent, wrapped};
-use super::words::{closed_gap, expected, needed, ratio, short_ratio, siting_price};
+use super::words::{closed_gap, expected, needed, ratio, reach, short_ratio, siting_price};
 use crate::scenario::Listed;
 use crate::study::recruit::pool::Comparison;
 use crate::study::recruit::siting::SitingPoint;
@@ -62,13 +62,15 @@ fn people(answer: &RecruitAnswer, drop_out: f64, lines: &mut Vec<String>) {
     }
     lines.push(String::new());
     for ratio in &answer.unreachable {
-        let (low, high) = answer.pilot.reach();
         let (from, to) = (
             answer.pilot.attractions[0],
             answer.pilot.attractions.last().copied().unwrap_or(0.0),
         );
         lines.push(wrapped(
-            &format!("Ratio {ratio} cannot be reached: attractions from {from} to {to} give home ratios from {low:.2} to {high:.2}."),
+            &format!(
+                "Ratio {ratio} cannot be reached: attractions from {from} to {to} give {}.",
+                reach(&answer.pilot)
+            ),
             0,
         ));
     }

@@ -123,11 +123,20 @@ pub fn expected(answer: &RecruitAnswer, listed: &[Listed]) -> String {
     text
 }
 
+/// What home ratios the attractions tried give.
+pub fn reach(pilot: &Pilot) -> String {
+    pilot.reach().map_or_else(
+        || "no home ratio, as too few late-stage larvae hatch".to_owned(),
+        |(low, high)| format!("home ratios from {low:.2} to {high:.2}"),
+    )
+}
+
 /// Home ratio of the pair at an attraction, by straight lines between the attractions of the pilot.
 fn home_ratio_at(pilot: &Pilot, attraction: f64) -> Option<f64> {
     let next = pilot.attractions.iter().position(|at| *at >= attraction)?;
     let before = next.checked_sub(1)?;
     let (from, to) = (pilot.attractions[before], pilot.attractions[next]);
     let share = (attraction - from) / (to - from);
-    Some(pilot.pair[before] + share * (pilot.pair[next] - pilot.pair[before]))
+    let (low, high) = (pilot.pair[before]?, pilot.pair[next]?);
+    Some(low + share * (high - low))
 }
