@@ -29,10 +29,11 @@ pub fn clear_gaps(mean_cosines: &[f64]) -> Result<Vec<Found>, Box<dyn Error>> {
         let mut layered = Layered::open("verge-pair")?;
         layered.set("walking.mean_cosine", &mean_cosine.to_string())?;
         let answer = gap::answer(&layered, &question, &runner, 0)?;
-        let gap_m = match answer.clear().crossing {
-            Crossing::At(gap_m) => Some(gap_m),
-            Crossing::BelowGrid => Some(question.grid_m[0]),
-            Crossing::NotReached => None,
+        let gap_m = match answer.clear_crossing() {
+            Some(Crossing::At(gap_m)) => Some(gap_m),
+            Some(Crossing::BelowGrid) => Some(question.grid_m[0]),
+            // Undefined where too few larvae are seen.
+            Some(Crossing::NotReached) | None => None,
         };
         found.push((*mean_cosine, gap_m));
     }
@@ -44,7 +45,7 @@ fn main() -> Result<(), Box<dyn Error>> {
     for (mean_cosine, gap_m) in clear_gaps(&[0.5, 0.8, 0.95])? {
         match gap_m {
             Some(gap_m) => println!("mean cosine {mean_cosine}: clear gap {gap_m:.1} m"),
-            None => println!("mean cosine {mean_cosine}: no gap tried is wide enough"),
+            None => println!("mean cosine {mean_cosine}: no gap tried is known to be wide enough"),
         }
     }
     Ok(())

@@ -34,7 +34,9 @@ fn simulated(settings: &[(&str, &str)], question: &Question, seed: u64, sets: u6
         seasons_per_set: 60,
     };
     let runner = Runner::new(seed, &Unwatched, &stop);
-    exchange(&layered("verge-pair", settings), question, effort, &runner).unwrap()
+    exchange(&layered("verge-pair", settings), question, effort, &runner)
+        .unwrap()
+        .expect("larvae on both sides")
 }
 
 /// The home ratio of a setting: late larvae at surveys by the patch on which they were laid, with its error.

@@ -7,6 +7,8 @@ mod headlines;
 mod hostile;
 #[path = "commands/hostile_tables.rs"]
 mod hostile_tables;
+#[path = "commands/nothing.rs"]
+mod nothing;
 #[path = "commands/printed.rs"]
 mod printed;
 #[path = "commands/ready.rs"]

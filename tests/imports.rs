@@ -234,3 +234,30 @@ fn practice_what_moves_a_larva_is_computed_alike_on_every_machine() {
         found.join("\n")
     );
 }
+
+#[test]
+fn exact_one_place_writes_to_standard_output() {
+    // Whatever is written elsewhere could be lost without a word.
+    let root = Path::new(env!("CARGO_MANIFEST_DIR")).join("src");
+    let mut files = Vec::new();
+    sources(&root, &mut files);
+    let writers = ["stdout", "println!", "print!(", "dbg!(", ".print("];
+    let found: Vec<String> = files
+        .iter()
+        .filter(|file| {
+            let text = code_of(&fs::read_to_string(file).expect("a source is readable"));
+            let code = text.split("mod tests {").next().unwrap_or_default();
+            writers.iter().any(|word| code.contains(word))
+        })
+        .map(|file| {
+            file.strip_prefix(&root)
+                .expect("below src")
+                .display()
+                .to_string()
+        })
+        .collect();
+    assert_eq!(
+        found,
+        [Path::new("cli").join("say.rs").display().to_string()]
+    );
+}

@@ -201,7 +201,7 @@ fn exact_a_ratio_beyond_all_attractions_is_called_unreachable() {
     });
     assert_eq!(found.unreachable, [500.0]);
     assert_eq!(found.effects.len(), 2);
-    assert!(found.pilot.reach().1 < 500.0);
+    assert!(found.pilot.reach().expect("larvae").1 < 500.0);
 }
 
 /// A factor on the second kind's home ratio: its sites get the attraction that gives it.

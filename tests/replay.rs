@@ -328,6 +328,31 @@ fn exact_a_changed_record_is_refused() {
             2,
             "has been changed",
         ),
+        ("\"seed\": 20260701", "\"seed\": 9", 2, "its seed is 9"),
+        (
+            "    \"200\"\n  ],",
+            "    \"200\", \"--seed\", \"9\"\n  ],",
+            2,
+            "not that of its arguments",
+        ),
+        (
+            "    \"200\"\n  ],",
+            "    \"200\", \"--set\", \"site.gap_m=7.7\"\n  ],",
+            2,
+            "its arguments do not give its settings",
+        ),
+        (
+            "    \"200\"\n  ],",
+            "    \"200\", \"--shard\", \"1/2\"\n  ],",
+            2,
+            "an option that no record holds",
+        ),
+        (
+            "\"sweep\",\n    \"--vary\"",
+            "\"sweep\", \"near-pair\",\n    \"--vary\"",
+            2,
+            "its arguments do not give its settings",
+        ),
         ("\"form\": 2", "\"form\": 1", 2, "form 1"),
         (
             "\"sweep\",\n    \"--vary\"",

@@ -365,3 +365,131 @@ fn exact_what_cannot_be_a_shard_is_refused() {
     assert_eq!(output.status.code(), Some(2), "{errors}");
     assert!(errors.contains("--shard"), "{errors}");
 }
+
+/// Puts a changed heading into a file of pieces, with its length and checksum made anew, as one who knows the layout
+/// would.
+fn reworded(path: &Path, change: impl Fn(&mut serde_json::Value)) {
+    use sha2::{Digest, Sha256};
+    const BEFORE: usize = 16 + 4 + 4;
+    const CHECK: usize = 16;
+    let found = std::fs::read(path).expect("pieces");
+    let length = u32::from_le_bytes(found[20..24].try_into().expect("four bytes")) as usize;
+    let mut heading = serde_json::from_slice(&found[BEFORE..BEFORE + length]).expect("a heading");
+    change(&mut heading);
+    let label = serde_json::to_vec(&heading).expect("JSON");
+    let mut checked = found[16..20].to_vec();
+    checked.extend(u32::try_from(label.len()).expect("short").to_le_bytes());
+    checked.extend(label);
+    let sum = &Sha256::digest(&checked)[..CHECK];
+    let whole = [
+        &found[..16],
+        &checked,
+        sum,
+        &found[BEFORE + length + CHECK..],
+    ]
+    .concat();
+    std::fs::write(path, whole).expect("written");
+}
+
+#[test]
+fn exact_a_heading_is_believed_only_as_far_as_it_makes_sense() {
+    let place = Place::new();
+    round(&place, SWEEP);
+    let files = pieces_in(&place.results());
+    let sound = std::fs::read(&files[0]).expect("pieces");
+    // Written back as it was, it is sound: the changes below are at fault, not the writing.
+    for file in &files {
+        reworded(file, |_| ());
+    }
+    gathered(&files, &[]);
+    let began = std::time::Instant::now();
+    for (number, of) in [
+        (0, 0),
+        (0, 3),
+        (4, 3),
+        (1, 0),
+        (1, 100_001),
+        (1, 10_000_000),
+        (1, u32::MAX),
+        (u32::MAX, u32::MAX),
+    ] {
+        std::fs::write(&files[0], &sound).expect("written");
+        reworded(&files[0], |heading| {
+            heading["shard"] = serde_json::json!({"number": number, "of": of});
+        });
+        for more in [&[][..], &["--fill"]] {
+            let elsewhere = Place::new();
+            let output = gather(&elsewhere, &files[..1], more);
+            let errors = text(&output.stderr);
+            assert_eq!(output.status.code(), Some(2), "{number}/{of}: {errors}");
+            let words = format!("there is no shard {number}/{of}");
+            assert!(errors.contains(&words), "{errors}");
+        }
+    }
+    // The largest number there can be is a matter of the files that are there, not of those that are missing.
+    std::fs::write(&files[0], &sound).expect("written");
+    reworded(&files[0], |heading| {
+        heading["shard"] = serde_json::json!({"number": 4, "of": 100_000});
+    });
+    refused(
+        &files[..1],
+        &["missing: 1/100000 to 3/100000, 5/100000 to 100000/100000"],
+    );
+    assert!(began.elapsed().as_secs() < 60, "{:?}", began.elapsed());
+}
+
+#[test]
+fn exact_a_heading_that_contradicts_itself_is_refused() {
+    let put = |heading: &mut serde_json::Value, option: &str, value: &str| {
+        let arguments = heading["arguments"].as_array_mut().expect("a list");
+        arguments.extend([option.into(), value.into()]);
+    };
+    let changes: [(&str, &dyn Fn(&mut serde_json::Value)); 7] = [
+        ("its seed is 9", &|heading| heading["seed"] = 9.into()),
+        ("its seed is ", &|heading| put(heading, "--seed", "9")),
+        ("its arguments do not give its settings", &|heading| {
+            put(heading, "--set", "site.gap_m=7.7");
+        }),
+        ("its arguments do not give its settings", &|heading| {
+            heading["arguments"][1] = "near-pair".into();
+        }),
+        ("its settings do not give its scenario", &|heading| {
+            heading["scenario_sha256"] = "00".into();
+        }),
+        ("an option that no record holds", &|heading| {
+            put(heading, "--shard", "1/2");
+        }),
+        // All of it agrees, but the pieces are of another seed.
+        ("none of their pieces", &|heading| {
+            heading["seed"] = 9.into();
+            put(heading, "--seed", "9");
+        }),
+    ];
+    let arguments = [&["sweep", "verge-pair"], &SWEEP[1..]].concat();
+    let place = Place::new();
+    round(&place, &arguments);
+    let files = pieces_in(&place.results());
+    let sound: Vec<Vec<u8>> = files
+        .iter()
+        .map(|file| std::fs::read(file).expect("pieces"))
+        .collect();
+    for (words, change) in changes {
+        for (file, sound) in files.iter().zip(&sound) {
+            std::fs::write(file, sound).expect("written");
+            reworded(file, change);
+        }
+        // Of all shards, and of one with the rest to be filled in.
+        for (from, more) in [(&files[..], &[][..]), (&files[..1], &["--fill"])] {
+            let elsewhere = Place::new();
+            let output = gather(&elsewhere, from, more);
+            let errors = text(&output.stderr);
+            assert_eq!(output.status.code(), Some(2), "{words}: {errors}");
+            assert!(errors.contains(words), "{words}: {errors}");
+            let results = without_pieces(&elsewhere.results());
+            assert!(
+                results.keys().all(|name| name.starts_with('.')),
+                "{results:?}"
+            );
+        }
+    }
+}

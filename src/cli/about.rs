@@ -1,7 +1,7 @@
 //! `columns`, `completions` and `manual`: the program about itself.
 
 use super::args::{Cli, ColumnsArgs, CompletionsArgs, ManualArgs};
-use super::say::say;
+use super::say::{say, say_bytes};
 use super::stopped::Stopped;
 use crate::output::files;
 use crate::output::tables::Column;
@@ -11,16 +11,10 @@ use crate::study::drawn::DRAWN;
 use crate::study::measures::MEASURES;
 use crate::trouble::{Trouble, shown};
 use clap::CommandFactory;
-use std::io::Write;
-
-/// Prints bytes; a closed pipe is the reader's choice and no fault.
-fn print(bytes: &[u8]) {
-    let _ = std::io::stdout().write_all(bytes);
-}
 
 pub fn columns(args: &ColumnsArgs) -> Result<(), Stopped> {
     if args.csv {
-        print(&dictionary::all()?);
+        say_bytes(&dictionary::all()?);
         return Ok(());
     }
     let wanted: Vec<&Entry> = match &args.table {
@@ -91,7 +85,7 @@ pub fn completions(args: &CompletionsArgs) -> Result<(), Stopped> {
     let mut command = Cli::command();
     let name = command.get_name().to_owned();
     clap_complete::generate(args.shell, &mut command, name, &mut script);
-    print(&script);
+    say_bytes(&script);
     Ok(())
 }
 

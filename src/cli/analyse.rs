@@ -12,8 +12,8 @@ use crate::scenario::Scenario;
 use crate::scenario::data::{LARGEST_CARRIED, changed};
 use crate::stats::paired::{Estimator, PairedOptions};
 use crate::study::analyse::{
-    Counts, Exchange, ExchangeEffort, Question, cautions, check_sides, compare_sites, corrected,
-    exchange, open_table, prepare, read_counts,
+    Caution, Counts, Exchange, ExchangeEffort, Question, cautions, check_sides, compare_sites,
+    corrected, exchange, open_table, prepare, read_counts,
 };
 use crate::trouble::Trouble;
 use std::io::{BufReader, Read};
@@ -65,19 +65,30 @@ pub fn run(args: &AnalyseArgs) -> Result<(), Stopped> {
     let pairs = prepared.pairs();
     let results = compare_sites(&pairs, question.ratio_null, &estimators, &options)
         .map_err(|fault| Stopped::Failed(fault.to_string()))?;
-    let correction = match &context {
+    let mut cautions = cautions(&prepared, &question, options.flips, args.seed);
+    let exchange = match &context {
         None => None,
         Some(context) => {
-            let exchange = simulated(context, &question, args)?;
-            let all = results
-                .iter()
-                .map(|result| corrected(&exchange, &pairs, result, args.seed))
-                .collect();
-            Some((exchange, all))
+            let found = simulated(context, &question, args)?;
+            if found.is_none() {
+                cautions.push(Caution::NoExchange {
+                    stage: question.stage.words(question.late_from),
+                    seasons: args.seasons,
+                    scenario: context.scenario.name.clone(),
+                });
+            }
+            found
         }
     };
+    let correction = exchange.map(|exchange| {
+        let all = results
+            .iter()
+            .map(|result| corrected(&exchange, &pairs, result, args.seed))
+            .collect();
+        (exchange, all)
+    });
     let analysis = Analysis {
-        cautions: cautions(&prepared, &question, options.flips, args.seed),
+        cautions,
         question,
         counts,
         prepared,
@@ -91,7 +102,7 @@ fn simulated(
     context: &Context,
     question: &Question,
     args: &AnalyseArgs,
-) -> Result<Exchange, Stopped> {
+) -> Result<Option<Exchange>, Stopped> {
     let effort = ExchangeEffort {
         seasons: args.seasons,
         sets: args.uncertain,
@@ -128,8 +139,14 @@ fn table(args: &AnalyseArgs) -> Result<(Counts, RecordedCounts), Trouble> {
         && let Some(text) = &recorded.text
     {
         let counts = read_counts(text.as_bytes(), &name)?;
-        return if counts.sha256 == recorded.sha256 {
-            Ok((counts, recorded.clone()))
+        let read = RecordedCounts {
+            name,
+            sha256: counts.sha256.clone(),
+            bytes: text.len() as u64,
+            text: Some(text.clone()),
+        };
+        return if read == *recorded {
+            Ok((counts, read))
         } else {
             Err(changed(&args.counts, recorded.bytes, &recorded.sha256))
         };
@@ -180,6 +197,18 @@ fn write(
     analysis: &Analysis,
     counts: RecordedCounts,
 ) -> Result<(), Stopped> {
+    let task = Task {
+        command: args.machine.origin.command.to_owned(),
+        arguments: args.machine.origin.arguments.clone(),
+        seed: args.seed,
+        scenario: context.and_then(|context| context.task().scenario.clone()),
+        comparison: None,
+        counts: Some(counts),
+    };
+    let again = args.machine.origin.again.as_ref();
+    if let Some(again) = again {
+        again.check(&task)?;
+    }
     let own;
     let folder = match context {
         Some(context) => &context.folder,
@@ -199,14 +228,6 @@ fn write(
     if let Some(ron) = &ron {
         folder.write("scenario.ron", ron.as_bytes())?;
     }
-    let task = Task {
-        command: args.machine.origin.command.to_owned(),
-        arguments: args.machine.origin.arguments.clone(),
-        seed: args.seed,
-        scenario: context.and_then(|context| context.task().scenario.clone()),
-        comparison: None,
-        counts: Some(counts),
-    };
     write_record(folder, &task, &args.machine.origin, true)?;
     say(format!("{text}\n"));
     match context {

@@ -2,11 +2,11 @@
 
 use super::args::CheckArgs;
 use super::context::layered;
+use super::say::say_bytes;
 use super::stopped::Stopped;
 use crate::output::{brief_text, tables, text};
 use crate::plan::Plan;
 use crate::scenario::{Listed, Scenario, listed};
-use std::io::Write;
 
 pub fn run(args: &CheckArgs) -> Result<(), Stopped> {
     let layered = layered(&args.scenario, &args.set)?;
@@ -18,8 +18,7 @@ pub fn run(args: &CheckArgs) -> Result<(), Stopped> {
     } else {
         table(&plan, &list).into_bytes()
     };
-    // A closed pipe, as with `head`, is the reader's choice and no fault.
-    let _ = std::io::stdout().write_all(&out);
+    say_bytes(&out);
     Ok(())
 }
 

@@ -19,7 +19,7 @@ use crate::world::Layout;
 
 pub fn run(args: &CompareArgs) -> Result<(), Stopped> {
     let all = match &args.machine.origin.again {
-        Some(again) => recorded(again)?,
+        Some(again) => recorded(again, args)?,
         None => named(args)?,
     };
     check_precision(args.precision, "0.005")?;
@@ -33,9 +33,6 @@ pub fn run(args: &CompareArgs) -> Result<(), Stopped> {
     let against = compare::reference(names, wanted, place)?;
     let checked = all.variants.iter().map(checked);
     let checked = checked.collect::<Outcome<Vec<(Scenario, RecordedVariant)>>>()?;
-    if let Some(again) = &args.machine.origin.again {
-        unchanged(again, &checked)?;
-    }
     let task = task(args, &all, against, &checked);
     let (scenarios, records): (Vec<_>, Vec<_>) = checked.into_iter().unzip();
     let own = (
@@ -125,7 +122,7 @@ fn named(args: &CompareArgs) -> Outcome<SideBySide> {
 }
 
 /// The variants of a record.
-fn recorded(again: &Again) -> Outcome<SideBySide> {
+fn recorded(again: &Again, args: &CompareArgs) -> Outcome<SideBySide> {
     let recorded = again.task.comparison.as_ref().ok_or_else(|| {
         Trouble::new("the record holds no scenarios to compare")
             .at(again.label.clone())
@@ -139,6 +136,7 @@ fn recorded(again: &Again) -> Outcome<SideBySide> {
         let text = variant.complete_scenario.join("\n");
         let mut layered = Layered::from_text(&place, text, again.data_folder.clone())?;
         layered.data = DataFiles::recorded(&again.label, variant.data_files.clone());
+        again.check_typed(&layered, None, &args.set)?;
         Ok(Variant {
             name: variant.name.clone(),
             words: variant.words.clone(),
@@ -169,22 +167,6 @@ fn checked(variant: &Variant) -> Outcome<(Scenario, RecordedVariant)> {
         data_files: layered.data.all(),
     };
     Ok((scenario, record))
-}
-
-/// Refuses a record whose parts do not fit each other: somebody changed it.
-fn unchanged(again: &Again, made: &[(Scenario, RecordedVariant)]) -> Outcome<()> {
-    let kept = again.task.comparison.iter().flat_map(|all| &all.variants);
-    let odd = kept.zip(made).find(|(kept, (_, made))| *kept != made);
-    match odd {
-        Some((kept, _)) if again.same_program => Err(Trouble::new(format!(
-            "the record has been changed: the variant `{}` does not give its scenario",
-            kept.name
-        ))
-        .at(again.label.clone())
-        .expected(format!("a scenario with SHA-256 {}", kept.sha256))
-        .remedy("use the record as it was written, or a scenario file for new settings")),
-        _ => Ok(()),
-    }
 }
 
 fn task(

@@ -70,10 +70,12 @@ pub fn put_on(layered: &mut Layered, settings: &[String]) -> Result<(), Trouble>
 
 /// The layers of a command: those of the record that is made again, or of what was typed.
 pub fn layers_of(origin: &Origin, scenario: &str, set: &[String]) -> Result<Layered, Trouble> {
-    match &origin.again {
-        Some(again) => again.layered(again.scenario()?),
-        None => layered(scenario, set),
-    }
+    let Some(again) = &origin.again else {
+        return layered(scenario, set);
+    };
+    let recorded = again.layered(again.scenario()?)?;
+    again.check_typed(&recorded, Some(scenario), set)?;
+    Ok(recorded)
 }
 
 /// Refuses `--shard` for a command that has too little work for it.
@@ -130,9 +132,6 @@ impl Context {
         Layout::of(&scenario).map_err(|fault| layered.placed(fault))?;
         check(&layered, &scenario).map_err(|fault| layered.placed(fault))?;
         let task = task_of(common, &layered, &scenario)?;
-        if let (Some(again), Some(made)) = (&common.machine.origin.again, &task.scenario) {
-            again.check(made)?;
-        }
         let name = name.unwrap_or(&scenario.name).to_owned();
         Self::ready(common, &name, (layered, scenario), task)
     }
@@ -144,6 +143,9 @@ impl Context {
         (layered, scenario): (Layered, Scenario),
         task: Task,
     ) -> Result<Self, Stopped> {
+        if let Some(again) = &common.machine.origin.again {
+            again.check(&task)?;
+        }
         let using = match common.shard {
             None => Use::Alone,
             Some(_) => Use::Shared,
@@ -188,7 +190,9 @@ impl Context {
     /// The outcome of all that a command simulates. A shard ends here, having done its share, and writes no results.
     pub fn simulated<T>(&self, outcome: Result<T, StudyError>, left: Left) -> Result<T, Stopped> {
         let Some(shard) = self.pieces.shard() else {
-            return Ok(outcome?);
+            let known = outcome?;
+            self.pieces_fit()?;
+            return Ok(known);
         };
         let known = match outcome {
             Ok(_) => true,
@@ -200,6 +204,24 @@ impl Context {
         Err(Stopped::Shared(self.next(shard, more)))
     }
 
+    /// Refuses shards none of whose pieces are of the run that their headings name: somebody changed the headings, and
+    /// all was worked out anew.
+    fn pieces_fit(&self) -> Result<(), Trouble> {
+        if self.pieces.others_fit() {
+            return Ok(());
+        }
+        let label = match &self.origin.again {
+            Some(again) => again.label.clone(),
+            None => self.pieces.path().display().to_string(),
+        };
+        Err(Trouble::new(
+            "the shards have been changed: none of their pieces is of the run that their headings name",
+        )
+        .at(label)
+        .expected("pieces under the heading that they were made with")
+        .remedy("use the shards as they were written, or run the command itself"))
+    }
+
     fn next(&self, shard: Shard, more: bool) -> String {
         let path = self.pieces.path();
         let folder = shown::path(self.folder.path());
@@ -208,13 +230,13 @@ impl Context {
             "Shard {shard} has done its share: {all} pieces, {new} of them new, in {}\n\
              When all {} shards have: crawlspan gather {folder}",
             shown::path(path),
-            shard.of
+            shard.of()
         );
         if more {
             text += &format!(
                 "\nWhat builds on results of all shards is then done by gather. To share that out as well, give all {} \
                  commands once more before it.",
-                shard.of
+                shard.of()
             );
         }
         text
@@ -253,7 +275,7 @@ impl Context {
         if let Err(fault) = self.pieces.remove() {
             tell(format!(
                 "note: {} is no longer needed but cannot be removed: {fault}",
-                self.pieces.path().display()
+                shown::path(self.pieces.path())
             ));
         }
         say(self.folder.written());

@@ -2,7 +2,7 @@
 
 use super::args::{Common, DescribeArgs};
 use super::context::{Context, layers_of};
-use super::say::say;
+use super::say::{say, say_bytes};
 use super::stopped::Stopped;
 use crate::output::describe::{Model, description};
 use crate::output::document::{markdown, page};
@@ -11,7 +11,6 @@ use crate::plan::Plan;
 use crate::scenario::data::DataFile;
 use crate::scenario::given::Standing;
 use crate::scenario::{Scenario, listed};
-use std::io::Write;
 
 pub fn run(args: &DescribeArgs) -> Result<(), Stopped> {
     if args.print {
@@ -20,8 +19,7 @@ pub fn run(args: &DescribeArgs) -> Result<(), Stopped> {
         let plan = Plan::of(scenario).map_err(|fault| layered.placed(fault))?;
         let files = layered.data.all();
         let model = model(&plan, &files);
-        // A closed pipe, as with `head`, is the reader's choice and no fault.
-        let _ = std::io::stdout().write_all(markdown(&description(&model)?).as_bytes());
+        say_bytes(markdown(&description(&model)?).as_bytes());
         return Ok(());
     }
     let common = Common {

@@ -110,10 +110,16 @@ fn opened(paths: &[PathBuf], faults: &mut Faults) -> Result<Vec<Found>, Trouble>
                 continue;
             }
         };
-        let heading = heading_of(&journal);
-        let Some((heading, shard)) =
-            heading.and_then(|heading| heading.shard.map(|shard| (heading, shard)))
-        else {
+        let heading = match heading_of(&journal) {
+            Ok(heading) => heading,
+            Err(fault) => {
+                faults.others.push(format!(
+                    "foreign: the heading of {label} is none that this program writes: {fault}"
+                ));
+                continue;
+            }
+        };
+        let Some(shard) = heading.shard else {
             faults.others.push(format!("foreign: {label} is no shard"));
             continue;
         };
@@ -134,7 +140,7 @@ fn opened(paths: &[PathBuf], faults: &mut Faults) -> Result<Vec<Found>, Trouble>
 fn most_common(found: &[Found]) -> Option<(String, u32)> {
     let mut counts: BTreeMap<(&str, u32), usize> = BTreeMap::new();
     for file in found {
-        *counts.entry((&file.digest, file.shard.of)).or_default() += 1;
+        *counts.entry((&file.digest, file.shard.of())).or_default() += 1;
     }
     counts
         .into_iter()
@@ -144,12 +150,14 @@ fn most_common(found: &[Found]) -> Option<(String, u32)> {
 
 fn of_one_run<'f>(found: &'f [Found], run: &str, of: u32, faults: &mut Faults) -> Vec<&'f Found> {
     let mut chosen: Vec<&Found> = Vec::new();
+    // By number: the shards that are there, however many there should be.
+    let mut there: BTreeMap<u32, &Found> = BTreeMap::new();
     let this = Program::this();
     for file in found {
         let label = file.path.display();
-        if file.digest != run || file.shard.of != of {
+        let shard = file.shard;
+        if file.digest != run || shard.of() != of {
             let typed = file.heading.task.typed();
-            let shard = file.shard;
             faults.others.push(format!(
                 "foreign: {label} is shard {shard} of another run, `{typed}`"
             ));
@@ -163,10 +171,9 @@ fn of_one_run<'f>(found: &'f [Found], run: &str, of: u32, faults: &mut Faults) -
             ));
             continue;
         }
-        if let Some(other) = chosen.iter().find(|other| other.shard == file.shard) {
+        if let Some(other) = there.get(&shard.number()) {
             faults.others.push(format!(
-                "twice: shard {} is in {} and in {label}",
-                file.shard,
+                "twice: shard {shard} is in {} and in {label}",
                 other.path.display()
             ));
             continue;
@@ -181,18 +188,32 @@ fn of_one_run<'f>(found: &'f [Found], run: &str, of: u32, faults: &mut Faults) -
                 .mendable
                 .push(format!("unfinished: {label} has not done its share"));
         }
+        there.insert(shard.number(), file);
         chosen.push(file);
     }
-    let missing: Vec<String> = (1..=of)
-        .filter(|number| !chosen.iter().any(|file| file.shard.number == *number))
-        .map(|number| format!("{number}/{of}"))
-        .collect();
+    let missing = missing(there.into_keys(), of);
     if !missing.is_empty() {
         faults
             .mendable
             .push(format!("missing: {}", missing.join(", ")));
     }
     chosen
+}
+
+/// Shards of so many that are not there, in words: runs of neighbours as one. The numbers ascend.
+fn missing(there: impl Iterator<Item = u32>, of: u32) -> Vec<String> {
+    let mut runs = Vec::new();
+    let mut next = 1;
+    for number in there.chain([of + 1]) {
+        match number.saturating_sub(next) {
+            0 => {}
+            1 => runs.push(format!("{next}/{of}")),
+            2 => runs.extend([format!("{next}/{of}"), format!("{}/{of}", next + 1)]),
+            _ => runs.push(format!("{next}/{of} to {}/{of}", number - 1)),
+        }
+        next = number + 1;
+    }
+    runs
 }
 
 fn refusal(args: &GatherArgs, faults: &Faults) -> Trouble {

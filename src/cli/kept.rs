@@ -5,7 +5,7 @@ use super::say::tell;
 use super::stopped::Stopped;
 use crate::output::files::Folder;
 use crate::output::provenance::Heading;
-use crate::runner::{Found, Journal, Pieces, Shard};
+use crate::runner::{Found, Journal, Pieces};
 use crate::trouble::{Outcome, Trouble};
 use std::path::{Path, PathBuf};
 
@@ -24,7 +24,7 @@ fn name_of(heading: &Heading) -> Outcome<String> {
     let tail = format!("{}-{}{ENDING}", heading.task.command, &digest[..DIGITS]);
     Ok(match heading.shard {
         None => format!("{KEPT}{tail}"),
-        Some(Shard { number, of }) => format!("{SHARD}{number}-of-{of}-{tail}"),
+        Some(shard) => format!("{SHARD}{}-of-{}-{tail}", shard.number(), shard.of()),
     })
 }
 
@@ -48,8 +48,11 @@ pub fn files_of_shards(folder: &Path) -> std::io::Result<Vec<PathBuf>> {
 }
 
 /// Reads the heading of a file of pieces.
-pub fn heading_of(journal: &Journal) -> Option<Heading> {
-    serde_json::from_str(journal.label()).ok()
+///
+/// # Errors
+/// What is wrong with it: no version of this program wrote it so.
+pub fn heading_of(journal: &Journal) -> Result<Heading, serde_json::Error> {
+    serde_json::from_str(journal.label())
 }
 
 /// Opens the pieces of a command and says what was found.
@@ -116,7 +119,7 @@ fn siblings(folder: &Path, own: &Path, heading: &Heading) -> Vec<PathBuf> {
     let same_run = |path: &PathBuf| {
         let other = Journal::open(path, false)
             .ok()
-            .and_then(|journal| heading_of(&journal));
+            .and_then(|journal| heading_of(&journal).ok());
         other.is_some_and(|other| other.program == heading.program && other.task == heading.task)
     };
     let mut files = files_of_pieces(folder, SHARD).unwrap_or_default();
@@ -153,7 +156,7 @@ fn left_alone(folder: &Path, own: &Path) {
         }
         let whose = Journal::open(&path, false)
             .ok()
-            .and_then(|journal| heading_of(&journal))
+            .and_then(|journal| heading_of(&journal).ok())
             .map_or_else(
                 || "they cannot be read".to_owned(),
                 |heading| {
@@ -176,7 +179,7 @@ fn left_alone(folder: &Path, own: &Path) {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::runner::{Runner, Unwatched};
+    use crate::runner::{Runner, Shard, Unwatched};
     use crate::scenario::Layered;
     use crate::study::Effort;
     use crate::study::gap::{self, GapQuestion};

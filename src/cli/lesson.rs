@@ -1,7 +1,7 @@
 //! `lesson`: the page with which volunteers are shown why the layout matters, with a moving picture and stills.
 
 use super::args::LessonArgs;
-use super::context::{Context, not_shared};
+use super::context::{Context, Left, not_shared};
 use super::say::say;
 use super::stopped::Stopped;
 use crate::output::lesson::{self, Figure, frames};
@@ -64,8 +64,10 @@ fn figures(context: &Context, seasons: u64) -> Result<Vec<Figure>, Stopped> {
     };
     let points = gaps.grid_m.len() + shares.shares.len();
     runner.watch.begin("many seasons", seasons * points as u64);
-    let gap = gap::answer(&context.layered, &gaps, &runner, 0)?;
-    let refuge = refuge::answer(&context.layered, &shares, &runner)?;
+    let gap = gap::answer(&context.layered, &gaps, &runner, 0);
+    let refuge = refuge::answer(&context.layered, &shares, &runner);
+    let found = gap.and_then(|gap| Ok((gap, refuge?)));
+    let (gap, refuge) = context.simulated(found, Left::Statistics)?;
     runner.watch.end();
     Ok(vec![
         Figure {

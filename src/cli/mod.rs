@@ -45,7 +45,7 @@ const PROGRAM: &str = env!("CARGO_PKG_NAME");
 
 /// Everything went well.
 pub const EXIT_FINE: u8 = 0;
-/// Something could not be done for a reason that is not the user's: a statistic without an answer.
+/// Something could not be done for a reason that is not the user's: a statistic without an answer, a full disk.
 pub const EXIT_FAILED: u8 = 1;
 /// The input or a folder has a fault that the message names.
 pub const EXIT_BAD_INPUT: u8 = 2;
@@ -58,15 +58,13 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> ExitCode {
     let cli = match Cli::try_parse_from(&arguments) {
         Ok(cli) => cli,
         Err(message) => {
-            if message.use_stderr() {
-                let shown = Cli::try_parse_from(arguments.iter().map(as_shown));
-                let message = shown.err().unwrap_or(message);
-                say::tell_lines(message.render().to_string().trim_end());
-                return ExitCode::from(EXIT_BAD_INPUT);
-            }
-            // A failed print of help leaves nothing to be told.
-            let _ = message.print();
-            return ExitCode::from(EXIT_FINE);
+            let shown = Cli::try_parse_from(arguments.iter().map(as_shown));
+            say::say_usage(shown.err().as_ref().unwrap_or(&message));
+            return ended(if message.use_stderr() {
+                EXIT_BAD_INPUT
+            } else {
+                EXIT_FINE
+            });
         }
     };
     let mut command = cli.command.unwrap_or_default();
@@ -79,17 +77,27 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> ExitCode {
         machine.origin.command = name;
         machine.origin.arguments = recorded(&typed);
     }
-    match perform(&mut command) {
-        Ok(()) => ExitCode::from(EXIT_FINE),
+    ended(match perform(&mut command) {
+        Ok(()) => EXIT_FINE,
         Err(Stopped::Shared(next)) => {
             say::say(next);
-            ExitCode::from(EXIT_FINE)
+            EXIT_FINE
         }
         Err(stop) => {
             say::tell_lines(stop.to_string());
-            ExitCode::from(stop.code())
+            stop.code()
         }
-    }
+    })
+}
+
+/// The exit code of a command that has ended with a code, unless its output was lost on the way.
+fn ended(code: u8) -> ExitCode {
+    let Some(lost) = say::lost() else {
+        return ExitCode::from(code);
+    };
+    let lost = Stopped::from(lost);
+    say::tell(lost.to_string());
+    ExitCode::from(if code == EXIT_FINE { lost.code() } else { code })
 }
 
 /// An argument as messages about it may quote it: on one line, and not endless.
@@ -157,6 +165,9 @@ fn perform_again(
             .expected("the arguments of a command that this version knows")
             .remedy("use the version that the record names")
     };
+    if recorded(arguments) != *arguments {
+        return Err(refused("it holds an option that no record holds").into());
+    }
     let cli =
         Cli::try_parse_from(std::iter::once(PROGRAM).chain(arguments.iter().map(String::as_str)))
             .map_err(|fault| refused(&fault.to_string()))?;

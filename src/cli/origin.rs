@@ -1,9 +1,10 @@
 //! What a command comes from: what was typed, or the record of a run that is made again.
 
+use super::context::{layered, put_on};
 use crate::output::provenance::{Record, RecordedScenario, Task};
 use crate::runner::Pieces;
-use crate::scenario::Layered;
 use crate::scenario::data::DataFiles;
+use crate::scenario::{Layered, presets};
 use crate::trouble::{Outcome, Trouble};
 use std::path::PathBuf;
 use std::sync::{Arc, OnceLock};
@@ -79,20 +80,76 @@ impl Again {
         Ok(layered)
     }
 
-    /// Refuses a record whose parts do not fit each other: somebody changed it.
-    pub fn check(&self, made: &RecordedScenario) -> Outcome<()> {
-        if !self.same_program || self.scenario()? == made {
+    /// Refuses settings that are not those of the arguments: the options must already be in them, and a scenario that is
+    /// built in must give them.
+    pub fn check_typed(
+        &self,
+        recorded: &Layered,
+        scenario: Option<&str>,
+        set: &[String],
+    ) -> Outcome<()> {
+        if !self.same_program {
             return Ok(());
         }
-        Err(
-            Trouble::new("the record has been changed: its settings do not give its scenario")
-                .at(self.label.clone())
-                .expected(format!(
-                    "a scenario with SHA-256 {}",
-                    self.scenario()?.sha256
-                ))
-                .remedy("use the record as it was written, or a scenario file for new settings"),
-        )
+        let typed = match scenario.filter(|name| presets::find(name).is_some()) {
+            Some(ready) => layered(ready, set)?,
+            None => {
+                let mut typed = recorded.clone();
+                put_on(&mut typed, set)?;
+                typed
+            }
+        };
+        if typed.settings()? == recorded.settings()? {
+            return Ok(());
+        }
+        Err(self.changed("its arguments do not give its settings", self.task.typed()))
+    }
+
+    /// Refuses a record whose parts do not fit each other: somebody changed it. `made` is the task as its arguments and
+    /// settings give it.
+    pub fn check(&self, made: &Task) -> Outcome<()> {
+        let task = &self.task;
+        if made.seed != task.seed {
+            return Err(self.changed(
+                &format!("its seed is {}, not that of its arguments", task.seed),
+                format!("the seed {}", made.seed),
+            ));
+        }
+        if !self.same_program {
+            return Ok(());
+        }
+        if made.scenario != task.scenario {
+            return Err(self.changed(
+                "its settings do not give its scenario",
+                task.scenario.as_ref().map_or_else(
+                    || "no scenario".to_owned(),
+                    |scenario| format!("a scenario with SHA-256 {}", scenario.sha256),
+                ),
+            ));
+        }
+        let variants = |task: &Task| {
+            task.comparison
+                .clone()
+                .map_or_else(Vec::new, |all| all.variants)
+        };
+        let (kept, found) = (variants(task), variants(made));
+        if let Some((odd, _)) = kept.iter().zip(&found).find(|(kept, found)| kept != found) {
+            return Err(self.changed(
+                &format!("the variant `{}` does not give its scenario", odd.name),
+                format!("a scenario with SHA-256 {}", odd.sha256),
+            ));
+        }
+        if made.comparison != task.comparison {
+            return Err(self.changed("its arguments do not give its variants", task.typed()));
+        }
+        Ok(())
+    }
+
+    fn changed(&self, how: &str, expected: String) -> Trouble {
+        Trouble::new(format!("the record has been changed: {how}"))
+            .at(self.label.clone())
+            .expected(expected)
+            .remedy("use the record as it was written, or a scenario file for new settings")
     }
 
     /// The recorded scenario.

@@ -1,7 +1,7 @@
 //! `tune`: walking and leaving fitted to a pilot release of marked larvae.
 
 use super::args::{Common, TuneArgs};
-use super::context::Context;
+use super::context::{Context, Left};
 use super::say::say;
 use super::stopped::Stopped;
 use crate::output::tune as shown;
@@ -36,7 +36,8 @@ pub fn run(args: &TuneArgs) -> Result<(), Stopped> {
     let runner = context.runner();
     let most = question.effort.particles as u64 * question.effort.generations as u64;
     runner.watch.begin("simulated releases", most);
-    let answer = tuner.fit(&release, question.effort, &runner)?;
+    let answer = tuner.fit(&release, question.effort, &runner);
+    let answer = context.simulated(answer, Left::Statistics)?;
     runner.watch.end();
     let source = args.release.as_ref().map_or_else(
         || "an imaginary release".to_owned(),

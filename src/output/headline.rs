@@ -39,7 +39,10 @@ impl Quantity<'_> {
     /// A crossing as [`Self::central`] writes it: 0 stands for one below the values tried, infinity for one beyond.
     #[must_use]
     pub fn crossing(&self, report: &CrossingReport) -> String {
-        let value = match report.crossing {
+        let Some(crossing) = report.crossing else {
+            return "undefined".to_owned();
+        };
+        let value = match crossing {
             Crossing::At(value) => value,
             Crossing::BelowGrid => 0.0,
             Crossing::NotReached => f64::INFINITY,

@@ -57,17 +57,19 @@ pub fn gap(answer: &GapAnswer, band: Option<&GapBand>) -> Result<Rendered, Troub
 /// When the chart cannot be drawn.
 pub fn lesson_gap(answer: &GapAnswer) -> Result<Rendered, Trouble> {
     let tolerance = unbroken(&percent(answer.tolerance));
-    let title = match answer.clear().crossing {
-        Crossing::At(gap_m) => format!(
+    let title = match answer.clear_crossing() {
+        Some(Crossing::At(gap_m)) => format!(
             "Here, from a gap of {gap_m:.1}\u{a0}m on, at most {tolerance} of the late-stage larvae on a patch hatched elsewhere"
         ),
-        Crossing::BelowGrid => format!(
+        Some(Crossing::BelowGrid) => format!(
             "Here even nearly touching patches keep strays to {tolerance} of the late-stage larvae"
         ),
-        Crossing::NotReached => format!(
+        Some(Crossing::NotReached) => format!(
             "Here no gap up to {:.0}\u{a0}m keeps strays to {tolerance} of the late-stage larvae",
             answer.grid_m.last().copied().unwrap_or(0.0)
         ),
+        None => "Here too few late-stage larvae are seen to say how far apart the patches must be"
+            .to_owned(),
     };
     gap_titled(title, answer, None)
 }
@@ -78,17 +80,17 @@ fn gap_titled(
     band: Option<&GapBand>,
 ) -> Result<Rendered, Trouble> {
     let tolerance = unbroken(&percent(answer.tolerance));
-    let clear_gap = match answer.clear().crossing {
-        Crossing::At(gap_m) => {
-            let interval = answer.clear().interval;
+    let clear_gap = match answer.clear_crossing() {
+        Some(Crossing::At(gap_m)) => {
+            let interval = answer.clear().and_then(|clear| clear.interval);
             ClearGap::Reached {
                 gap_m,
                 low_m: interval.and_then(|i| i.low),
                 high_m: interval.and_then(|i| i.high),
             }
         }
-        Crossing::BelowGrid => ClearGap::NotShown,
-        Crossing::NotReached => ClearGap::NotReached {
+        Some(Crossing::BelowGrid) | None => ClearGap::NotShown,
+        Some(Crossing::NotReached) => ClearGap::NotReached {
             largest_gap_m: answer.grid_m.last().copied().unwrap_or(0.0),
         },
     };
@@ -137,7 +139,7 @@ fn gap_titled(
 
 /// The band that the chart shows; none where every set lies on one side of the gaps tried.
 fn plausible(band: &GapBand) -> Option<PlausibleGap> {
-    let [low, _, high] = band.percentiles_m;
+    let [low, _, high] = band.percentiles_m?;
     // Zero stands for a clear gap below the smallest gap tried, nothing for one beyond the largest.
     if high == Some(0.0) || low.is_none() {
         return None;
@@ -264,13 +266,13 @@ pub fn yields(
 ) -> Result<Rendered, Trouble> {
     let interval = answer.break_even.interval;
     let break_even = match answer.break_even.crossing {
-        Crossing::At(value) => Some(charts::Crossing {
+        Some(Crossing::At(value)) => Some(charts::Crossing {
             value,
             low: interval.and_then(|i| i.low),
             high: interval.and_then(|i| i.high),
             name: "break-even, central numbers".to_owned(),
         }),
-        Crossing::BelowGrid | Crossing::NotReached => None,
+        Some(Crossing::BelowGrid | Crossing::NotReached) | None => None,
     };
     let points = answer
         .attractions

@@ -2,6 +2,7 @@
 
 use super::document::{Block, Table, terminal};
 use super::headline::{Quantity, headline, plain_percent, within};
+use super::words::LOOK_AT;
 pub use super::words::{CAUTIONS, COLUMNS, hanging, length, percent, wrapped};
 use crate::stats::Crossing;
 use crate::study::gap::GapAnswer;
@@ -23,7 +24,9 @@ pub fn gap_headline(answer: &GapAnswer, plausible: Option<&GapBand>) -> String {
         ..tried
     };
     let band = plausible.map(GapBand::band);
-    let central = tried.crossing(answer.clear());
+    let central = answer
+        .clear()
+        .map_or_else(|| "undefined".to_owned(), |clear| tried.crossing(clear));
     headline(&over_sets, band.as_ref(), &central)
 }
 
@@ -50,21 +53,23 @@ pub fn gap_blocks(answer: &GapAnswer, plausible: Option<&GapBand>) -> Vec<Block>
         "How far apart must the two patches be?".to_owned(),
     )];
     say(&mut blocks, format!("{}.", gap_headline(answer, plausible)));
+    if answer.clear_crossing().is_none() {
+        undefined_gap(answer, &mut blocks);
+    }
     if let Some(advice) = plausible.and_then(|plausible| advice(answer, plausible)) {
         say(&mut blocks, advice);
     }
-    let deciding = &answer.curves[answer.deciding];
-    say(
-        &mut blocks,
-        format!(
+    if let Some(deciding) = answer.deciding {
+        let text = format!(
             "Meaning: from the clear gap on, at most {} of the late-stage larvae counted in a patch hatched outside it. \
              With the central numbers the {} patch decides: its curve is the last to reach the tolerance. {} seasons at each \
              gap.",
             percent(answer.tolerance),
-            deciding.patch,
+            answer.curves[deciding].patch,
             answer.seasons
-        ),
-    );
+        );
+        say(&mut blocks, text);
+    }
     let mut header = vec!["gap".to_owned()];
     header.extend(answer.curves.iter().map(|curve| curve.patch.clone()));
     let rows = answer.grid_m.iter().enumerate().map(|(index, gap_m)| {
@@ -82,10 +87,40 @@ pub fn gap_blocks(answer: &GapAnswer, plausible: Option<&GapBand>) -> Vec<Block>
     blocks
 }
 
+/// Why nothing can be said of the clear gap, and what can be said all the same.
+fn undefined_gap(answer: &GapAnswer, blocks: &mut Vec<Block>) {
+    let tried = Quantity {
+        what: "",
+        show: &within(&answer.grid_m, |gap_m| format!("{gap_m:.1}")),
+        unit: "m",
+    };
+    let mut said = Vec::new();
+    for curve in &answer.curves {
+        let seen = curve.shares.iter().filter(|share| share.value.is_some());
+        said.push(match (curve.crossing.crossing, seen.count()) {
+            (Some(_), _) => format!(
+                "For the {} patch alone, with the central numbers: {}.",
+                curve.patch,
+                tried.crossing(&curve.crossing)
+            ),
+            (None, 0) => format!(
+                "No late-stage larvae were seen on the {} patch in {} seasons at each gap.",
+                curve.patch, answer.seasons
+            ),
+            (None, _) => format!(
+                "Late-stage larvae were seen on the {} patch at one gap only, in {} seasons at each.",
+                curve.patch, answer.seasons
+            ),
+        });
+    }
+    said.push(LOOK_AT.to_owned());
+    say(blocks, said.join(" "));
+}
+
 /// What to do about the gap, given what is not known.
 fn advice(answer: &GapAnswer, plausible: &GapBand) -> Option<String> {
-    let cautious = plausible.percentiles_m[2];
-    let central = match answer.clear().crossing {
+    let cautious = plausible.percentiles_m?[2];
+    let central = match answer.clear_crossing()? {
         Crossing::At(gap_m) => gap_m,
         Crossing::BelowGrid => answer.grid_m.first().copied()?,
         Crossing::NotReached => return Some("Advice: no gap that was tried is enough; compare eggs and young larvae, or whole sites.".to_owned()),
@@ -105,6 +140,16 @@ fn advice(answer: &GapAnswer, plausible: &GapBand) -> Option<String> {
             "Advice: some plausible parameter sets ask for more than any gap tried before late-stage counts keep within the \
              tolerance; {mixed}."
         ),
+    })
+}
+
+/// Why nothing can be said of how the halves mix, where that is so.
+fn nothing_mixes(point: &RefugePoint) -> Option<String> {
+    let standing = [point.on_refuge, point.on_cut];
+    standing.iter().flatten().all(|mean| mean.value == 0.0).then(|| {
+        format!(
+            "No late-stage larvae were seen in either half, and nothing can be said of how the halves mix. {LOOK_AT}"
+        )
     })
 }
 
@@ -146,6 +191,9 @@ pub fn refuge_blocks(
             &mut blocks,
             format!("{}.", half_drift_headline(point, plausible)),
         );
+        if let Some(why) = nothing_mixes(point) {
+            say(&mut blocks, why);
+        }
         say(
             &mut blocks,
             "Half drift: of the late-stage larvae standing in the refuge half, the share laid in the cut half.",

@@ -17,6 +17,10 @@ pub const CAUTIONS: [&str; 5] = [
     "This is planning evidence, not permission.",
 ];
 
+/// What to do where nothing was counted.
+pub const LOOK_AT: &str = "Look at laying.eggs_per_stem_week, laying.flight, the survival of the stages, the dates and the stems \
+    (`crawlspan check` lists them), or run more seasons.";
+
 /// Wraps text to the terminal, with an indent.
 #[must_use]
 pub fn wrapped(text: &str, indent: usize) -> String {

@@ -3,6 +3,7 @@
 use super::document::Block;
 use super::headline::{Quantity, headline, plain_ratio, within};
 use super::text::say;
+use super::words::LOOK_AT;
 use crate::study::measures::Measured;
 use crate::study::uncertain::Band;
 use crate::study::yields::{YieldAnswer, YieldBand};
@@ -51,4 +52,13 @@ pub(super) fn yields(
             break_even_headline(answer, band)
         ),
     );
+    if answer.break_even.crossing.is_none() {
+        say(
+            blocks,
+            format!(
+                "Too few larvae reached pupation in {} seasons at each attraction. {LOOK_AT}",
+                answer.seasons
+            ),
+        );
+    }
 }

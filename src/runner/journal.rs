@@ -254,6 +254,11 @@ impl Journal {
         self.places.len()
     }
 
+    /// Whether a piece is in the file.
+    pub(super) fn holds(&self, key: &PieceKey) -> bool {
+        self.places.contains_key(key)
+    }
+
     /// Bytes after the last sound record.
     #[must_use]
     pub fn torn(&self) -> u64 {

@@ -6,19 +6,35 @@ use super::plain;
 use super::taken::PieceKey;
 use std::path::{Path, PathBuf};
 use std::str::FromStr;
+use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::{Mutex, MutexGuard, PoisonError};
 
-/// One of several processes that share the pieces of a run among them.
+/// One of several processes that share the pieces of a run among them. However it comes about, from an option or from a
+/// file, its number lies from 1 to how many there are, which are at most [`MOST_SHARDS`].
 #[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Serialize, serde::Deserialize)]
+#[serde(try_from = "Unchecked")]
 pub struct Shard {
-    /// Its number, from 1.
-    pub number: u32,
-    /// How many there are.
-    pub of: u32,
+    number: u32,
+    of: u32,
+}
+
+/// A shard as a file gives it.
+#[derive(serde::Deserialize)]
+struct Unchecked {
+    number: u32,
+    of: u32,
+}
+
+impl TryFrom<Unchecked> for Shard {
+    type Error = String;
+
+    fn try_from(Unchecked { number, of }: Unchecked) -> Result<Self, String> {
+        Self::new(number, of).map_err(|why| format!("there is no shard {number}/{of}: {why}"))
+    }
 }
 
 /// Most shards of a run: beyond it a shard's share is too small to be worth a process.
-const MOST_SHARDS: u32 = 100_000;
+pub const MOST_SHARDS: u32 = 100_000;
 
 impl FromStr for Shard {
     type Err = String;
@@ -28,14 +44,8 @@ impl FromStr for Shard {
             let read = |text: &str| text.trim().parse::<u32>().ok();
             Some((read(number)?, read(of)?))
         });
-        match numbers {
-            Some((number, of)) if (1..=of).contains(&number) && of <= MOST_SHARDS => {
-                Ok(Self { number, of })
-            }
-            _ => Err(format!(
-                "expected number/of, such as 3/16, from 1/16 to 16/16 and of at most {MOST_SHARDS}"
-            )),
-        }
+        let (number, of) = numbers.ok_or_else(Self::expected)?;
+        Self::new(number, of)
     }
 }
 
@@ -46,6 +56,34 @@ impl std::fmt::Display for Shard {
 }
 
 impl Shard {
+    /// A shard by its number, from 1, and how many there are.
+    ///
+    /// # Errors
+    /// When there is no such shard, in words that say what was expected.
+    pub fn new(number: u32, of: u32) -> Result<Self, String> {
+        if (1..=of).contains(&number) && of <= MOST_SHARDS {
+            Ok(Self { number, of })
+        } else {
+            Err(Self::expected())
+        }
+    }
+
+    fn expected() -> String {
+        format!("expected number/of, such as 3/16, from 1/16 to 16/16 and of at most {MOST_SHARDS}")
+    }
+
+    /// Its number, from 1.
+    #[must_use]
+    pub fn number(self) -> u32 {
+        self.number
+    }
+
+    /// How many there are, at most [`MOST_SHARDS`].
+    #[must_use]
+    pub fn of(self) -> u32 {
+        self.of
+    }
+
     /// Whether the piece with a number is this shard's.
     #[must_use]
     pub fn owns(self, piece: u64) -> bool {
@@ -71,6 +109,8 @@ pub struct Pieces {
     shard: Option<Shard>,
     own: Mutex<Own>,
     others: Vec<Mutex<Journal>>,
+    /// Whether the other files have held a piece that was asked for.
+    others_asked: AtomicBool,
 }
 
 #[derive(Default)]
@@ -140,6 +180,7 @@ impl Pieces {
             shard,
             own: Mutex::new(own),
             others: others.into_iter().map(Mutex::new).collect(),
+            others_asked: AtomicBool::new(false),
         };
         Ok((pieces, found))
     }
@@ -171,8 +212,21 @@ impl Pieces {
         own.journal.as_ref().is_some_and(Journal::is_there)
     }
 
+    /// Whether the other files, if they hold pieces at all, have held one that was asked for: else they are of
+    /// another run, whatever their labels say.
+    #[must_use]
+    pub fn others_fit(&self) -> bool {
+        self.others_asked.load(Ordering::Relaxed)
+            || self.others.iter().all(|other| locked(other).pieces() == 0)
+    }
+
     /// The payload of a piece, where it is kept.
     pub(super) fn find(&self, key: &PieceKey) -> Option<Vec<u8>> {
+        if !self.others_asked.load(Ordering::Relaxed)
+            && self.others.iter().any(|other| locked(other).holds(key))
+        {
+            self.others_asked.store(true, Ordering::Relaxed);
+        }
         let own = |own: &mut Own| own.journal.as_mut().and_then(|journal| journal.find(key));
         let mine = own(&mut locked(&self.own));
         mine.or_else(|| self.others.iter().find_map(|other| locked(other).find(key)))

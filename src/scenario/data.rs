@@ -96,7 +96,7 @@ impl DataFiles {
         if let Some(known) = state.known.get(name)
             && let Some(text) = &known.text
         {
-            return if sha256(text.as_bytes()) == known.sha256 {
+            return if sha256(text.as_bytes()) == known.sha256 && text.len() as u64 == known.bytes {
                 Ok((label, text.clone().into_bytes()))
             } else {
                 Err(changed(&path, known.bytes, &known.sha256))

@@ -83,8 +83,9 @@ impl GridInterval {
 /// A crossing with its bootstrap interval and what the interval rests on.
 #[derive(Copy, Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct CrossingReport {
-    /// The crossing of the curve as observed.
-    pub crossing: Crossing,
+    /// The crossing of the curve as observed; `None` where fewer than two grid points have trials, so that there is no
+    /// curve.
+    pub crossing: Option<Crossing>,
     /// Percentile interval over the resamples; `None` if fewer than
     /// [`MIN_DEFINED_SHARE`](super::MIN_DEFINED_SHARE) of them define a curve.
     pub interval: Option<GridInterval>,
@@ -141,8 +142,7 @@ pub fn read_crossing(
 ///   (20 points with 1,000 seasons, 12 or more with 300): .963-.982, rather too wide.
 ///
 /// # Errors
-/// As [`read_crossing`] for the data observed, which must also have trials at two x
-/// ([`StatsError::TooFew`]); [`StatsError::Level`] unless 0 < `level` < 1.
+/// As [`read_crossing`] for the data observed; [`StatsError::Level`] unless 0 < `level` < 1.
 pub fn crossing(
     query: &CrossingQuery,
     resamples: &Resamples,
@@ -154,10 +154,7 @@ pub fn crossing(
         (0..query.grid.len()).map(|k| point(sums, k)).collect()
     };
     let observed = curve(resamples.observed());
-    let crossing = read_crossing(query, &observed)?.ok_or(StatsError::TooFew {
-        needed: 2,
-        given: observed.iter().filter(|p| p.trials > 0.0).count(),
-    })?;
+    let crossing = read_crossing(query, &observed)?;
     let read = resamples.map(|sums| {
         let points = curve(sums);
         let valid = points.iter().all(is_proportion);
@@ -166,13 +163,13 @@ pub fn crossing(
     crossing_of_reads(query.grid, crossing, &read, level)
 }
 
-/// A crossing with the interval that its resampled readings give; `None` is a resample without a curve.
+/// A crossing with the interval that its resampled readings give; `None` is an observation or a resample without a curve.
 ///
 /// # Errors
 /// [`StatsError::Level`] unless 0 < `level` < 1.
 pub fn crossing_of_reads(
     grid: &[f64],
-    crossing: Crossing,
+    crossing: Option<Crossing>,
     read: &[Option<Crossing>],
     level: f64,
 ) -> Result<CrossingReport, StatsError> {
@@ -180,8 +177,8 @@ pub fn crossing_of_reads(
     let mut positions: Vec<f64> = read.iter().flatten().map(|c| c.position()).collect();
     positions.sort_by(f64::total_cmp);
     let count = |outside: f64| positions.iter().filter(|p| **p == outside).count();
-    let interval =
-        enough_defined(positions.len(), read.len()).then(|| grid_interval(grid, &positions, alpha));
+    let interval = (crossing.is_some() && enough_defined(positions.len(), read.len()))
+        .then(|| grid_interval(grid, &positions, alpha));
     Ok(CrossingReport {
         crossing,
         interval,

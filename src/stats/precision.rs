@@ -20,7 +20,8 @@ pub struct Batch {
 }
 
 /// Runs batches until one has a half-width of at most `asked`, then the final one, whose result is given back.
-/// `half_width` is `None` where no interval could be formed. `goes_on` is told the half-width of each batch that was
+/// `half_width` is `None` where no interval could be formed. A first batch with nothing in it by `is_empty` is given back
+/// as it is: twice nothing is nothing. `goes_on` is told the half-width of each batch that was
 /// looked at, and the batch that comes next.
 ///
 /// # Errors
@@ -30,6 +31,7 @@ pub fn until_precise<T, E>(
     asked: f64,
     mut run: impl FnMut(Batch) -> Result<T, E>,
     half_width: impl Fn(&T) -> Option<f64>,
+    is_empty: impl Fn(&T) -> bool,
     mut goes_on: impl FnMut(Option<f64>, Batch),
 ) -> Result<T, E> {
     let mut batch = Batch {
@@ -38,7 +40,11 @@ pub fn until_precise<T, E>(
         count,
     };
     for _ in 0..MOST_DOUBLINGS {
-        let width = half_width(&run(batch)?);
+        let result = run(batch)?;
+        if batch.number == 0 && is_empty(&result) {
+            return Ok(result);
+        }
+        let width = half_width(&result);
         let precise = width.is_some_and(|width| width <= asked);
         batch = Batch {
             number: batch.number + 1,
@@ -73,11 +79,23 @@ mod tests {
                 Ok::<_, ()>(batch.count)
             },
             |count| (*count > 100).then(|| 30.0 / *count as f64),
+            |_| false,
             |width, next| told.push((width, next.count)),
         );
         assert_eq!(result, Ok(400));
         assert_eq!(batches, [(7, 100), (107, 200), (307, 400), (707, 400)]);
         assert_eq!(told, [(None, 200), (Some(0.15), 400), (Some(0.075), 400)]);
+    }
+
+    #[test]
+    fn exact_nothing_is_not_asked_twice() {
+        let mut batches = 0;
+        let run = |batch: Batch| {
+            batches += 1;
+            Ok::<_, ()>(batch.count)
+        };
+        let result = until_precise((0, 5), 0.1, run, |_| None, |_| true, |_, _| ());
+        assert_eq!((result, batches), (Ok(5), 1));
     }
 
     #[test]
@@ -91,6 +109,7 @@ mod tests {
                 Ok::<_, ()>(batch.count)
             },
             |_| Some(1.0),
+            |_| false,
             |_, _| (),
         );
         assert_eq!(

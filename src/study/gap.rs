@@ -54,21 +54,35 @@ pub struct GapAnswer {
     pub seasons: u64,
     /// One curve a patch.
     pub curves: Vec<PatchCurve>,
-    /// Index of the curve that needs the larger gap.
-    pub deciding: usize,
+    /// Index of the curve that needs the larger gap; `None` where that of some patch is undefined, so that nothing can be
+    /// said of both.
+    pub deciding: Option<usize>,
 }
 
 impl GapAnswer {
     /// The clear gap: the larger of the patches' crossings, so that every patch stays within the tolerance.
     #[must_use]
-    pub fn clear(&self) -> &CrossingReport {
-        &self.curves[self.deciding].crossing
+    pub fn clear(&self) -> Option<&CrossingReport> {
+        Some(&self.curves.get(self.deciding?)?.crossing)
+    }
+
+    /// The crossing at the clear gap, where it is defined.
+    #[must_use]
+    pub fn clear_crossing(&self) -> Option<Crossing> {
+        self.clear()?.crossing
+    }
+
+    /// Whether no late-stage larva was seen at any gap.
+    #[must_use]
+    pub fn is_empty(&self) -> bool {
+        let mut shares = self.curves.iter().flat_map(|curve| &curve.shares);
+        shares.all(|share| share.value.is_none())
     }
 
     /// Half-width of the interval of the clear gap, metres, when both ends lie on the grid.
     #[must_use]
     pub fn half_width_m(&self) -> Option<f64> {
-        let interval = self.clear().interval?;
+        let interval = self.clear()?.interval?;
         Some((interval.high? - interval.low?) / 2.0)
     }
 }
@@ -96,7 +110,7 @@ pub fn answer(
         precision,
         runner,
         at,
-        GapAnswer::half_width_m,
+        (GapAnswer::half_width_m, GapAnswer::is_empty),
         known,
     )
 }
@@ -181,14 +195,15 @@ fn at_effort(
         .enumerate()
         .map(|(patch, name)| curve((patch, patches), name, question, &resamples))
         .collect::<Result<Vec<_>, _>>()?;
-    let position = |curve: &PatchCurve| match curve.crossing.crossing {
-        Crossing::At(x) => x,
-        Crossing::BelowGrid => f64::NEG_INFINITY,
-        Crossing::NotReached => f64::INFINITY,
+    let position = |curve: &PatchCurve| {
+        curve.crossing.crossing.map(|crossing| match crossing {
+            Crossing::At(x) => x,
+            Crossing::BelowGrid => f64::NEG_INFINITY,
+            Crossing::NotReached => f64::INFINITY,
+        })
     };
-    let deciding = (0..curves.len())
-        .max_by(|a, b| position(&curves[*a]).total_cmp(&position(&curves[*b])))
-        .unwrap_or(0);
+    let positions: Option<Vec<f64>> = curves.iter().map(position).collect();
+    let deciding = positions.and_then(|at| (0..at.len()).max_by(|a, b| at[*a].total_cmp(&at[*b])));
     Ok(GapAnswer {
         grid_m: question.grid_m.clone(),
         tolerance: question.tolerance,

@@ -106,13 +106,14 @@ impl Effort {
 }
 
 /// Asks a question with doubling numbers of seasons until an answer is as precise as asked for, then once more with
-/// seasons that had no part in the decision; `settings` is how many settings each season is run at.
+/// seasons that had no part in the decision; `settings` is how many settings each season is run at. An answer that is
+/// empty is not asked for twice.
 fn precise<T>(
     (effort, settings): (Effort, u64),
     asked: f64,
     runner: &Runner<'_>,
     ask: impl Fn(Effort) -> Result<T, StudyError>,
-    half_width: impl Fn(&T) -> Option<f64>,
+    (half_width, is_empty): (impl Fn(&T) -> Option<f64>, impl Fn(&T) -> bool),
     known: impl Fn(f64) -> String,
 ) -> Result<T, StudyError> {
     until_precise(
@@ -126,6 +127,7 @@ fn precise<T>(
             })
         },
         half_width,
+        is_empty,
         |width, batch| {
             let words = width.map_or_else(|| "nothing known yet".to_owned(), &known);
             runner.watch.goes_on(&words, batch.count * settings);

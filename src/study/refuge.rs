@@ -73,7 +73,12 @@ pub fn answer(
     let known = |width: f64| format!("half drift known to +-{width:.4}");
     let settings = (question.effort, question.shares.len() as u64);
     let widest = |points: &Vec<RefugePoint>| widest_drift(points);
-    super::precise(settings, precision, runner, at, widest, known)
+    let is_empty = |points: &Vec<RefugePoint>| {
+        let all = |point: &RefugePoint| [point.on_refuge, point.on_cut].concat();
+        points.iter().flat_map(all).all(|mean| mean.value == 0.0)
+    };
+    let judged = (widest, is_empty);
+    super::precise(settings, precision, runner, at, judged, known)
 }
 
 fn widest_drift(points: &[RefugePoint]) -> Option<f64> {

@@ -134,6 +134,13 @@ impl SweepPoint {
             .max_by(f64::total_cmp)
             .or_else(|| width("half_drift"))
     }
+
+    /// Whether nothing was seen of which a share could be told.
+    #[must_use]
+    pub fn is_empty(&self) -> bool {
+        let mut shares = STRAYS.iter().chain(&["half_drift"]);
+        shares.all(|name| self.measure(name).value.is_none())
+    }
 }
 
 /// All combinations of the axes, the last one running fastest.
@@ -237,7 +244,7 @@ pub fn point(
         asked,
         runner,
         at,
-        SweepPoint::half_width,
+        (SweepPoint::half_width, SweepPoint::is_empty),
         known,
     )
 }

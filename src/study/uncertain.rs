@@ -217,13 +217,16 @@ pub const BAND_GRID_M: [f64; 6] = [0.5, 1.5, 4.0, 9.0, 18.0, 36.0];
 pub struct GapBand {
     /// Parameter sets drawn that make sense together.
     pub sets: usize,
-    /// Fifth, fiftieth and ninety-fifth percentile of the clear gap, metres; `None` beyond the grid.
-    pub percentiles_m: [Option<f64>; 3],
+    /// Those of them whose clear gap is undefined, as too few late-stage larvae were there.
+    pub undefined: usize,
+    /// Fifth, fiftieth and ninety-fifth percentile of the clear gap among the sets that define it, metres, if there are
+    /// any; `None` beyond the grid.
+    pub percentiles_m: Option<[Option<f64>; 3]>,
     /// Sets whose clear gap is below the smallest and beyond the largest gap tried.
     pub outside: (usize, usize),
-    /// Clear gap of each set, metres, ascending; infinite beyond the grid, 0 below it.
+    /// Clear gap of each set that defines it, metres, ascending; infinite beyond the grid, 0 below it.
     pub gaps_m: Vec<f64>,
-    /// Number of each set and its clear gap, in the order of the sets.
+    /// Number of each set that defines it and its clear gap, in the order of the sets.
     pub by_set: Vec<(u64, f64)>,
 }
 
@@ -258,27 +261,30 @@ pub fn gap_band(
         effort,
         precision_m: None,
     };
-    let by_set = over_sets(layered, sets, runner, |layered, set| {
+    let found = over_sets(layered, sets, runner, |layered, set| {
         let answer = gap::answer(layered, &question, runner, set)?;
-        Ok(match answer.clear().crossing {
+        Ok(answer.clear_crossing().map(|crossing| match crossing {
             Crossing::At(gap_m) => gap_m,
             Crossing::BelowGrid => 0.0,
             Crossing::NotReached => f64::INFINITY,
-        })
+        }))
     })?;
+    let sets = found.len();
+    let by_set: Vec<(u64, f64)> = found
+        .into_iter()
+        .filter_map(|(set, gap_m)| Some((set, gap_m?)))
+        .collect();
     let mut gaps_m: Vec<f64> = by_set.iter().map(|(_, gap_m)| *gap_m).collect();
     gaps_m.sort_by(f64::total_cmp);
     let outside = (
         gaps_m.iter().filter(|gap| **gap == 0.0).count(),
         gaps_m.iter().filter(|gap| gap.is_infinite()).count(),
     );
-    let at = |share| {
-        let found = (!gaps_m.is_empty()).then(|| percentile(&gaps_m, share));
-        found.filter(|gap_m| gap_m.is_finite())
-    };
+    let at = |share| Some(percentile(&gaps_m, share)).filter(|gap_m| gap_m.is_finite());
     Ok(GapBand {
-        sets: gaps_m.len(),
-        percentiles_m: BAND_AT.map(at),
+        sets,
+        undefined: sets - gaps_m.len(),
+        percentiles_m: (!gaps_m.is_empty()).then(|| BAND_AT.map(at)),
         outside,
         gaps_m,
         by_set,

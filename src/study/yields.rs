@@ -51,13 +51,13 @@ pub fn band(
     };
     let found = uncertain::over_sets(layered, sets, runner, |layered, set| {
         let answer = answer(layered, attractions, effort, runner, set)?;
-        let break_even = match answer.break_even.crossing {
+        let break_even = answer.break_even.crossing.map(|crossing| match crossing {
             Crossing::At(attraction) => attraction,
             Crossing::BelowGrid => 0.0,
             Crossing::NotReached => f64::INFINITY,
-        };
+        });
         let yields = answer.yields.iter().map(|measured| measured.value);
-        Ok(yields.chain([Some(break_even)]).collect())
+        Ok(yields.chain([break_even]).collect())
     })?;
     let mut yields = uncertain::bands(found, attractions.len() + 1);
     let break_even = yields.pop().unwrap_or(Band::of(&[]));

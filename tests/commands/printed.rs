@@ -180,3 +180,70 @@ fn exact_a_closed_pipe_is_no_fault() {
         Some(2)
     );
 }
+
+/// Runs a command with standard output on a disk that is always full. Returns the exit code and what was said.
+#[cfg(target_os = "linux")]
+fn on_full_disk(folder: &TempDir, arguments: &[&str]) -> (Option<i32>, String) {
+    let full = std::fs::OpenOptions::new().write(true).open("/dev/full");
+    let output = Command::new(env!("CARGO_BIN_EXE_crawlspan"))
+        .current_dir(folder.path())
+        .args(arguments)
+        .stdout(full.expect("a full device"))
+        .stderr(Stdio::piped())
+        .output()
+        .expect("the program runs");
+    let errors = String::from_utf8(output.stderr).expect("text in UTF-8");
+    (output.status.code(), errors)
+}
+
+#[cfg(target_os = "linux")]
+#[test]
+fn exact_output_that_is_lost_is_a_failure() {
+    let folder = TempDir::new().expect("a folder");
+    let runs: [&[&str]; 24] = [
+        &["check"],
+        &["check", "--csv"],
+        &["columns"],
+        &["columns", "gap.csv"],
+        &["columns", "--csv"],
+        &["describe", "--print"],
+        &["describe"],
+        &["completions", "bash"],
+        &["manual", "man"],
+        &["new", "mine.ron"],
+        &["help"],
+        &["--help"],
+        &["gap", "--help"],
+        &["-V"],
+        &["season"],
+        &["season", "--walks", "--out", "walks"],
+        &["gap", "--gaps", "1,4", "--seasons", "40"],
+        &["gap", "--gaps", "1,4", "--seasons", "40", "--shard", "1/2"],
+        &["gap", "--gaps", "1,4", "--seasons", "40", "--shard", "2/2"],
+        &["gather", "output/verge-pair"],
+        &["refuge", "--shares", "0.5", "--seasons", "40"],
+        &["sweep", "--vary", "site.gap_m=1,4", "--seasons", "40"],
+        &["allot"],
+        &["replay", "output/verge-pair/provenance-gap.json"],
+    ];
+    for arguments in runs {
+        let (code, errors) = on_full_disk(&folder, arguments);
+        assert_eq!(code, Some(1), "{arguments:?}: {errors}");
+        assert!(
+            errors.contains("output was lost: "),
+            "{arguments:?}: {errors}"
+        );
+        assert!(!errors.contains("panicked"), "{arguments:?}: {errors}");
+    }
+    // What went to files is whole, and no pieces are left that a later run would speak of.
+    let written = folder.path().join("output/verge-pair");
+    assert!(written.join("provenance-gap.json").exists());
+    let kept = std::fs::read_dir(written).expect("a folder");
+    let kept = kept.filter_map(|entry| entry.ok()?.file_name().into_string().ok());
+    assert_eq!(kept.filter(|name| name.starts_with("kept-")).count(), 0);
+    // A fault of the input stays one, and nothing is said of output that there was none of.
+    let (code, errors) = on_full_disk(&folder, &["check", "nowhere.ron"]);
+    assert_eq!(code, Some(2), "{errors}");
+    assert!(!errors.contains("lost"), "{errors}");
+    assert_eq!(on_full_disk(&folder, &["gap", "--gasp"]).0, Some(2));
+}

@@ -2,7 +2,7 @@
 
 use super::super::document::{Block, Table, markdown, page};
 use super::super::text::{CAUTIONS, length, percent};
-use super::words::{closed_gap, expected, needed, people, short_ratio, siting_price};
+use super::words::{closed_gap, expected, needed, people, reach, short_ratio, siting_price};
 use crate::plan::Plan;
 use crate::scenario::{LayoutKind, Listed};
 use crate::study::recruit::RecruitAnswer;
@@ -118,11 +118,11 @@ fn number(
         caption: String::new(),
     }));
     if !answer.unreachable.is_empty() {
-        let (low, high) = answer.pilot.reach();
         let ratios: Vec<String> = answer.unreachable.iter().map(f64::to_string).collect();
         blocks.push(Block::Paragraph(format!(
-            "Not reachable in this scenario: ratio {}. The attractions tried give home ratios from {low:.2} to {high:.2}.",
-            ratios.join(", ")
+            "Not reachable in this scenario: ratio {}. The attractions tried give {}.",
+            ratios.join(", "),
+            reach(&answer.pilot)
         )));
     }
     blocks.push(Block::Picture(

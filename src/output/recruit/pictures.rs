@@ -28,7 +28,7 @@ fn points(curve: &PowerCurve) -> Vec<CurvePoint> {
 }
 
 fn mark(report: &CrossingReport, name: String) -> Option<charts::Crossing> {
-    let Crossing::At(value) = report.crossing else {
+    let Some(Crossing::At(value)) = report.crossing else {
         return None;
     };
     Some(charts::Crossing {
@@ -115,7 +115,7 @@ pub fn siting(answer: &RecruitAnswer, least_gap_m: f64) -> Result<Rendered, Trou
             .filter_map(|point| {
                 let report = point.needed[power];
                 let y = match report.crossing {
-                    Crossing::At(sites) => {
+                    Some(Crossing::At(sites)) => {
                         // An interval that leaves the sizes tried is open at that end.
                         let (low, high) = report.interval.map_or((f64::NAN, f64::NAN), |i| {
                             (
@@ -129,7 +129,7 @@ pub fn siting(answer: &RecruitAnswer, least_gap_m: f64) -> Result<Rendered, Trou
                             high,
                         })
                     }
-                    Crossing::BelowGrid | Crossing::NotReached => None,
+                    Some(Crossing::BelowGrid | Crossing::NotReached) | None => None,
                 };
                 Some(CurvePoint { x: point.gap_m?, y })
             })
@@ -178,7 +178,7 @@ fn outside(answer: &RecruitAnswer) -> String {
     let (first, last) = (sizes.first().copied(), sizes.last().copied());
     let (first, last) = (first.unwrap_or(0), last.unwrap_or(0));
     let is_open = |report: &&CrossingReport| {
-        matches!(report.crossing, Crossing::At(_))
+        matches!(report.crossing, Some(Crossing::At(_)))
             && report
                 .interval
                 .is_some_and(|interval| interval.low.is_none() || interval.high.is_none())
@@ -189,7 +189,7 @@ fn outside(answer: &RecruitAnswer) -> String {
             " Arrow heads: the interval leaves the numbers tried, {first} to {last}."
         ));
     }
-    let missing = reports().filter(|report| !matches!(report.crossing, Crossing::At(_)));
+    let missing = reports().filter(|report| !matches!(report.crossing, Some(Crossing::At(_))));
     match missing.count() {
         0 => {}
         1 => text.push_str(" One point lies outside the numbers tried and is not drawn."),
@@ -267,9 +267,8 @@ pub fn example(answer: &RecruitAnswer) -> Result<Option<Rendered>, Trouble> {
         y_label: "Each row is a site: late-stage larvae counted, treated : untouched".to_owned(),
         rows,
         pooled,
-        marked: Some((
-            example.home_ratio,
-            format!("home ratio {:.2}", example.home_ratio),
-        )),
+        marked: example
+            .home_ratio
+            .map(|ratio| (ratio, format!("home ratio {ratio:.2}"))),
     })?))
 }

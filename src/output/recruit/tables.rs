@@ -1,6 +1,7 @@
 //! Tidy CSV tables of the recruitment answer. An undefined value is an empty cell.
 
 use super::columns::{EFFECTS, EXAMPLE, POWER, SITES_NEEDED, SITINGS};
+use crate::output::tables::cell;
 use crate::stats::{Crossing, CrossingReport, Estimate};
 use crate::study::recruit::pool::Comparison;
 use crate::study::recruit::power::{POWERS, PowerCurve};
@@ -73,7 +74,7 @@ pub fn power(answer: &RecruitAnswer) -> Outcome<Vec<u8>> {
     for kinds in &answer.kinds {
         add(
             "two kinds of surroundings",
-            kinds.ratios.map(|ratio| ratio.to_string()),
+            kinds.ratios.map(cell),
             "difference_of_kinds",
             "label-dealing",
             &kinds.curve,
@@ -84,9 +85,10 @@ pub fn power(answer: &RecruitAnswer) -> Outcome<Vec<u8>> {
 
 fn needed_cells(report: &CrossingReport) -> [String; 4] {
     let (value, note) = match report.crossing {
-        Crossing::At(sites) => (sites.ceil().to_string(), ""),
-        Crossing::BelowGrid => (String::new(), "at or below the smallest number tried"),
-        Crossing::NotReached => (String::new(), "not reached within the numbers tried"),
+        Some(Crossing::At(sites)) => (sites.ceil().to_string(), ""),
+        Some(Crossing::BelowGrid) => (String::new(), "at or below the smallest number tried"),
+        Some(Crossing::NotReached) => (String::new(), "not reached within the numbers tried"),
+        None => (String::new(), "undefined"),
     };
     let end = |end: Option<f64>| end.map_or_else(String::new, |sites| sites.ceil().to_string());
     [
@@ -196,7 +198,7 @@ pub fn pilot(pilot: &Pilot) -> Outcome<Vec<u8>> {
     let mut sheet = EFFECTS.sheet()?;
     for ((attraction, pair), halves) in pilot.attractions.iter().zip(&pilot.pair).zip(&pilot.halves)
     {
-        sheet.row(&[attraction.to_string(), pair.to_string(), halves.to_string()])?;
+        sheet.row(&[attraction.to_string(), cell(*pair), cell(*halves)])?;
     }
     sheet.bytes()
 }

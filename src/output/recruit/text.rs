@@ -2,7 +2,8 @@
 
 use super::super::text::{heading, percent, wrapped};
 use super::words::{
-    closed_gap, expected, needed, people as people_headline, ratio, short_ratio, siting_price,
+    closed_gap, expected, needed, people as people_headline, ratio, reach, short_ratio,
+    siting_price,
 };
 use crate::scenario::Listed;
 use crate::study::recruit::band::RecruitBand;
@@ -88,13 +89,15 @@ fn people(answer: &RecruitAnswer, drop_out: f64, lines: &mut Vec<String>) {
     }
     lines.push(String::new());
     for ratio in &answer.unreachable {
-        let (low, high) = answer.pilot.reach();
         let (from, to) = (
             answer.pilot.attractions[0],
             answer.pilot.attractions.last().copied().unwrap_or(0.0),
         );
         lines.push(wrapped(
-            &format!("Ratio {ratio} cannot be reached: attractions from {from} to {to} give home ratios from {low:.2} to {high:.2}."),
+            &format!(
+                "Ratio {ratio} cannot be reached: attractions from {from} to {to} give {}.",
+                reach(&answer.pilot)
+            ),
             0,
         ));
     }
@@ -317,7 +320,12 @@ fn kinds(answer: &RecruitAnswer, lines: &mut Vec<String>) {
         let last = found.curve.points.last();
         let sites = last.map_or(0, |point| point.sites);
         let share = last.map_or_else(String::new, |point| percent(point.power.value));
-        let [one, other] = found.ratios;
+        let [Some(one), Some(other)] = found.ratios else {
+            let text =
+                "Undefined: no late-stage larvae hatched on one side at the sites of one kind.";
+            lines.push(text.to_owned());
+            continue;
+        };
         // Apart by less than this on the log scale, two ratios are the same but for the pool's own noise.
         const ALIKE: f64 = 0.1;
         let text = if (one / other).ln().abs() < ALIKE {

@@ -17,9 +17,10 @@ pub fn needed(report: &CrossingReport, sizes: &[usize]) -> String {
         sizes.last().copied().unwrap_or(0),
     );
     let value = match report.crossing {
-        Crossing::At(sites) => format!("{:.0}", sites.ceil()),
-        Crossing::BelowGrid => format!("{first} or fewer"),
-        Crossing::NotReached => format!("over {last}"),
+        Some(Crossing::At(sites)) => format!("{:.0}", sites.ceil()),
+        Some(Crossing::BelowGrid) => format!("{first} or fewer"),
+        Some(Crossing::NotReached) => format!("over {last}"),
+        None => "undefined".to_owned(),
     };
     let outside = |count: usize| count == report.resamples;
     let Some(interval) = report.interval else {
@@ -122,7 +123,7 @@ pub fn siting_price(answer: &RecruitAnswer, lax_m: f64, strict_m: f64) -> Option
             .siting
             .iter()
             .find(|point| point.gap_m == Some(gap_m))?;
-        match point.needed[0].crossing {
+        match point.needed[0].crossing? {
             Crossing::At(sites) => Some(sites),
             Crossing::BelowGrid | Crossing::NotReached => None,
         }
@@ -168,11 +169,20 @@ pub fn expected(answer: &RecruitAnswer, listed: &[Listed]) -> String {
     text
 }
 
+/// What home ratios the attractions tried give.
+pub fn reach(pilot: &Pilot) -> String {
+    pilot.reach().map_or_else(
+        || "no home ratio, as too few late-stage larvae hatch".to_owned(),
+        |(low, high)| format!("home ratios from {low:.2} to {high:.2}"),
+    )
+}
+
 /// Home ratio of the pair at an attraction, by straight lines between the attractions of the pilot.
 fn home_ratio_at(pilot: &Pilot, attraction: f64) -> Option<f64> {
     let next = pilot.attractions.iter().position(|at| *at >= attraction)?;
     let before = next.checked_sub(1)?;
     let (from, to) = (pilot.attractions[before], pilot.attractions[next]);
     let share = (attraction - from) / (to - from);
-    Some(pilot.pair[before] + share * (pilot.pair[next] - pilot.pair[before]))
+    let (low, high) = (pilot.pair[before]?, pilot.pair[next]?);
+    Some(low + share * (high - low))
 }

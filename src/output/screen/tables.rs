@@ -57,16 +57,19 @@ pub fn screened(answer: &ScreenAnswer) -> Outcome<Vec<u8>> {
         for value in values {
             row.extend([0, 1].map(|patch| cell(facts(patch).map(value))));
         }
-        row.extend(three(pair.map(|pair| pair.worst().share)));
+        row.extend(three(
+            pair.and_then(|pair| pair.worst().share.known_share()),
+        ));
         for treated in [0, 1] {
-            row.extend(
-                [0, 1].map(|patch| cell(pair.map(|pair| pair.strays[treated][patch].value))),
-            );
+            row.extend([0, 1].map(|patch| {
+                let share = pair.and_then(|pair| pair.strays[treated][patch].known_share());
+                cell(share.map(|share| share.value))
+            }));
         }
         row.push(cell(pair.map(|pair| pair.home_ratio)));
         row.extend(three(pair.map(|pair| pair.standing_ratio)));
         row.extend(three(pair.map(|pair| pair.counted)));
-        row.extend(three(Some(halves.drift)));
+        row.extend(three(halves.drift.known_share()));
         row.extend(three(Some(halves.counted)));
         row.push(
             pair.map_or(halves.origin, |pair| pair.origin)
@@ -128,9 +131,8 @@ pub fn accepted(answer: &ScreenAnswer, carried: &[String]) -> Outcome<Vec<u8>> {
             site.permission.word().to_owned(),
         ]);
         row.push(cell(site.latitude_deg));
-        row.push(cell(Some(
-            pair.map_or(halves.drift.value, |pair| pair.worst().share.value),
-        )));
+        let strays = pair.map_or(halves.drift, |pair| pair.worst().share);
+        row.push(cell(strays.known_share().map(|share| share.value)));
         row.push(cell(pair.map(|pair| pair.standing_ratio.value)));
         row.push(cell(Some(
             pair.map_or(halves.counted.value, |pair| pair.counted.value),

@@ -139,7 +139,10 @@ fn rows(answer: &ScreenAnswer) -> Table {
             site.gap_m
                 .map_or_else(String::new, |gap| format!("{gap:.1}")),
             stems.join(", "),
-            pair.map_or_else(String::new, |pair| percent(pair.worst().share.value)),
+            pair.map_or_else(String::new, |pair| {
+                let known = pair.worst().share.known_share();
+                known.map_or_else(|| "unknown".to_owned(), |share| percent(share.value))
+            }),
             pair.map_or_else(String::new, |pair| {
                 format!("{:.2}", pair.standing_ratio.value)
             }),

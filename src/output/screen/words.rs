@@ -10,6 +10,9 @@ use crate::study::screen::{ScreenAnswer, Screened};
 
 /// A share with its interval.
 pub(super) fn share(share: Ranged) -> String {
+    if share.known_share().is_none() {
+        return "unknown, as none were seen".to_owned();
+    }
     format!(
         "{} (95\u{a0}% interval {} to {})",
         percent(share.value),
@@ -27,6 +30,12 @@ fn number(value: Ranged) -> String {
 
 /// A factor with two decimals.
 fn factor(value: Ranged) -> String {
+    if !value.high.is_finite() {
+        return format!(
+            "{:.2} times (by eggs alone, as too few larvae were seen)",
+            value.value
+        );
+    }
     format!(
         "{:.2} times (95\u{a0}% interval {:.2} to {:.2})",
         value.value, value.low, value.high

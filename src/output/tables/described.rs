@@ -68,7 +68,7 @@ pub const CLEAR_GAP: Described = Described {
         column(
             "clear_gap_m",
             "m",
-            "smallest gap at which the stray share stays at or under the tolerance; empty outside the gaps tried",
+            "smallest gap at which the stray share stays at or under the tolerance; empty outside the gaps tried and where undefined",
         ),
         column(
             "low_m",

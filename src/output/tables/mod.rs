@@ -113,12 +113,13 @@ pub fn clear_gap(answer: &GapAnswer, band: Option<&GapBand>) -> Outcome<Vec<u8>>
     let tolerance = answer.tolerance.to_string();
     for (index, curve) in answer.curves.iter().enumerate() {
         let (value, note) = match curve.crossing.crossing {
-            Crossing::At(gap_m) => (Some(gap_m), ""),
-            Crossing::BelowGrid => (None, "below the smallest gap tried"),
-            Crossing::NotReached => (None, "not reached within the gaps tried"),
+            Some(Crossing::At(gap_m)) => (Some(gap_m), ""),
+            Some(Crossing::BelowGrid) => (None, "below the smallest gap tried"),
+            Some(Crossing::NotReached) => (None, "not reached within the gaps tried"),
+            None => (None, "undefined: too few late-stage larvae were there"),
         };
         let interval = curve.crossing.interval;
-        let decides = if index == answer.deciding {
+        let decides = if Some(index) == answer.deciding {
             "; decides for the site"
         } else {
             ""
@@ -137,13 +138,17 @@ pub fn clear_gap(answer: &GapAnswer, band: Option<&GapBand>) -> Outcome<Vec<u8>>
         ])?;
     }
     if let Some(band) = band {
+        let end = |at: usize| cell(band.percentiles_m.and_then(|percentiles| percentiles[at]));
         sheet.row(&[
             "plausible parameter sets".to_owned(),
-            cell(band.percentiles_m[1]),
-            cell(band.percentiles_m[0]),
-            cell(band.percentiles_m[2]),
+            end(1),
+            end(0),
+            end(2),
             tolerance,
-            format!("median and 90 % of {} sets; 0 is below the smallest gap tried; {} below, {} beyond", band.sets, band.outside.0, band.outside.1),
+            format!(
+                "median and 90 % of {} sets; 0 is below the smallest gap tried; {} below, {} beyond, {} undefined",
+                band.sets, band.outside.0, band.outside.1, band.undefined
+            ),
         ])?;
     }
     sheet.bytes()
@@ -246,9 +251,10 @@ pub fn yields(answer: &YieldAnswer, plausible: Option<&YieldBand>) -> Outcome<Ve
 pub fn break_even(answer: &YieldAnswer, plausible: Option<&YieldBand>) -> Outcome<Vec<u8>> {
     let mut sheet = with_bands(&described::BREAK_EVEN, plausible.is_some())?;
     let (value, note) = match answer.break_even.crossing {
-        Crossing::At(attraction) => (Some(attraction), ""),
-        Crossing::BelowGrid => (None, "below the smallest attraction tried"),
-        Crossing::NotReached => (None, "not reached within the attractions tried"),
+        Some(Crossing::At(attraction)) => (Some(attraction), ""),
+        Some(Crossing::BelowGrid) => (None, "below the smallest attraction tried"),
+        Some(Crossing::NotReached) => (None, "not reached within the attractions tried"),
+        None => (None, "undefined: too few larvae reached pupation"),
     };
     let interval = answer.break_even.interval;
     let mut row = vec![

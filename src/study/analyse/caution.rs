@@ -52,6 +52,18 @@ pub enum Caution {
         /// Number of weeks.
         weeks: usize,
     },
+    /// No exchange was simulated, so that nothing could be corrected for it.
+    #[error(
+        "The ratio is not corrected for exchange: no {stage} was laid on one side in {seasons} simulated seasons of the scenario {scenario}. Look at laying.eggs_per_stem_week, its dates and its stems, or raise --seasons."
+    )]
+    NoExchange {
+        /// The stage, in words.
+        stage: String,
+        /// Seasons simulated.
+        seasons: u64,
+        /// Name of the scenario.
+        scenario: String,
+    },
     /// Many weeks were left out.
     #[error(
         "{share:.0} % of the weeks written were left out. The ratio stays fair, as both sides lose the same weeks, but it holds for the weeks that were counted."

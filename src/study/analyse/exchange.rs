@@ -73,33 +73,26 @@ pub struct Exchange {
     pub seasons_per_set: u64,
 }
 
-/// Simulates the exchange of a scenario between the sides that a question compares.
+/// Simulates the exchange of a scenario between the sides that a question compares; `None` where no larva of the stage
+/// was laid on one of them, so that nothing is known of how they mix.
 ///
 /// # Errors
-/// When the scenario does not have the sides, when no larva of the stage was laid on one of them, or when the run
-/// is stopped.
+/// When the scenario does not have the sides, or the run is stopped.
 pub fn exchange(
     layered: &Layered,
     question: &Question,
     effort: ExchangeEffort,
     runner: &Runner<'_>,
-) -> Result<Exchange, StudyError> {
+) -> Result<Option<Exchange>, StudyError> {
     let plan = Plan::of(Scenario::from_layers(layered)?)?;
     let sides = Sides::of(&plan, question)?;
     runner.watch.begin("exchange", effort.seasons);
     let table = sides.tallies(&plan, runner, 0, effort.seasons)?;
     runner.watch.end();
     let resamples = resampled(&table, runner, Effort::of(effort.seasons))?;
-    let central = Transfer::of(resamples.observed()).ok_or_else(|| {
-        Trouble::new(format!(
-            "no {} was seen on one side in {} simulated seasons",
-            question.stage.words(question.late_from),
-            effort.seasons
-        ))
-        .at(format!("the scenario {}", plan.scenario.name))
-        .expected("larvae on both sides, to see how they mix")
-        .remedy("simulate more with --seasons")
-    })?;
+    let Some(central) = Transfer::of(resamples.observed()) else {
+        return Ok(None);
+    };
     let mut sets = Vec::new();
     if effort.sets > 0 {
         runner.watch.begin(
@@ -117,7 +110,7 @@ pub fn exchange(
             (all > 0.0).then(|| sums[part] / all)
         })
     };
-    Ok(Exchange {
+    Ok(Some(Exchange {
         scenario: plan.scenario.name.clone(),
         gap_m: (question.comparison == Comparison::Patches)
             .then_some(plan.scenario.numbers.site.gap_m),
@@ -128,7 +121,7 @@ pub fn exchange(
         sets,
         seasons: effort.seasons,
         seasons_per_set: effort.seasons_per_set,
-    })
+    }))
 }
 
 fn transfers(resamples: &Resamples) -> Vec<Transfer> {

@@ -147,7 +147,7 @@ pub fn answer(
         asked,
         runner,
         at,
-        CompareAnswer::half_width,
+        (CompareAnswer::half_width, |_: &CompareAnswer| false),
         |width| format!("shares known to +-{width:.4}"),
     )
 }

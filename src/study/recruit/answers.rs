@@ -253,7 +253,7 @@ fn kinds_of(
                 .filter(|s| s.second_kind == kind)
                 .copied()
                 .collect();
-            pooled_ratio(&kept, Comparison::Home).map_or(f64::NAN, |ratio| ratio.value)
+            pooled_ratio(&kept, Comparison::Home).map(|ratio| ratio.value)
         };
         let ratios = [of(first, false), of(second, true)];
         kinds_power([&pools[first], &pools[second]], ratios, &plan, runner)
@@ -316,7 +316,7 @@ fn example_study(
         .unwrap_or(EXAMPLE_SITES)
         .min(pool.len());
     let pairs = pairs_of(pool, Comparison::Late);
-    let home = effect.home.map_or(f64::NAN, |home| home.value);
+    let home = effect.home.map(|home| home.value);
     example(
         &pairs,
         size,

@@ -139,9 +139,11 @@ fn needs(
         Ok(Some(std::array::from_fn(|power| {
             let report = &curve.needed[power];
             match report.crossing {
-                Crossing::At(sites) => whole_sites(report).map_or(sites, |sites| sites as f64),
-                Crossing::BelowGrid => 0.0,
-                Crossing::NotReached => f64::INFINITY,
+                Some(Crossing::At(sites)) => {
+                    whole_sites(report).map_or(sites, |sites| sites as f64)
+                }
+                Some(Crossing::BelowGrid) => 0.0,
+                Some(Crossing::NotReached) | None => f64::INFINITY,
             }
         })))
     }))

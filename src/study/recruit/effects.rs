@@ -24,12 +24,13 @@ pub fn pooled_ratio(pool: &[SiteSeason], comparison: Comparison) -> Option<Estim
     })
 }
 
-fn plain_ratio(pool: &[SiteSeason], comparison: Comparison) -> f64 {
+/// The ratio of a pool; `None` where the side that it is over has no larva.
+fn plain_ratio(pool: &[SiteSeason], comparison: Comparison) -> Option<f64> {
     let sites: Vec<PairedSite> = pool.iter().map(|site| site.pair(comparison)).collect();
     match conditional::estimate(&sites) {
-        RatioEstimate::Finite { ratio } => ratio,
-        RatioEstimate::UnboundedAbove => f64::INFINITY,
-        RatioEstimate::UnboundedBelow | RatioEstimate::Undefined => 0.0,
+        RatioEstimate::Finite { ratio } => Some(ratio),
+        RatioEstimate::UnboundedBelow => Some(0.0),
+        RatioEstimate::UnboundedAbove | RatioEstimate::Undefined => None,
     }
 }
 
@@ -38,10 +39,10 @@ fn plain_ratio(pool: &[SiteSeason], comparison: Comparison) -> f64 {
 pub struct Pilot {
     /// Peak attractions.
     pub attractions: Vec<f64>,
-    /// Home ratio of the pair at each: late-stage larvae per stem by natal patch.
-    pub pair: Vec<f64>,
+    /// Home ratio of the pair at each, where it is defined: late-stage larvae per stem by natal patch.
+    pub pair: Vec<Option<f64>>,
     /// The same of cut half against refuge half.
-    pub halves: Vec<f64>,
+    pub halves: Vec<Option<f64>>,
 }
 
 impl Pilot {
@@ -72,7 +73,11 @@ impl Pilot {
     #[must_use]
     pub fn scaled(self, factor: f64) -> Self {
         Self {
-            pair: self.pair.iter().map(|ratio| ratio * factor).collect(),
+            pair: self
+                .pair
+                .iter()
+                .map(|ratio| Some((*ratio)? * factor))
+                .collect(),
             ..self
         }
     }
@@ -89,20 +94,21 @@ impl Pilot {
         invert(&self.attractions, &self.halves, ratio)
     }
 
-    /// Lowest and highest home ratio of the pair that was reached.
+    /// Lowest and highest home ratio of the pair that was reached; `None` where none is defined.
     #[must_use]
-    pub fn reach(&self) -> (f64, f64) {
-        (
-            self.pair.first().copied().unwrap_or(0.0),
-            self.pair.last().copied().unwrap_or(0.0),
-        )
+    pub fn reach(&self) -> Option<(f64, f64)> {
+        let mut defined = self.pair.iter().flatten();
+        let first = defined.next()?;
+        Some((*first, *defined.last().unwrap_or(first)))
     }
 }
 
 /// Where a rising curve takes a value. Straight lines between the points are right here: eggs on fresh stems, and
 /// hence the home ratio, rise in proportion to the attraction.
-fn invert(x: &[f64], y: &[f64], wanted: f64) -> Option<f64> {
-    let rising = isotonic(y, &vec![1.0; y.len()], Trend::Increasing).ok()?;
+fn invert(x: &[f64], y: &[Option<f64>], wanted: f64) -> Option<f64> {
+    let defined = x.iter().zip(y).filter_map(|(x, y)| Some((*x, (*y)?)));
+    let (x, y): (Vec<f64>, Vec<f64>) = defined.unzip();
+    let rising = isotonic(&y, &vec![1.0; y.len()], Trend::Increasing).ok()?;
     let right = rising.iter().position(|height| *height >= wanted)?;
     if right == 0 {
         return (rising[0] == wanted).then(|| x[0]);
@@ -118,10 +124,13 @@ mod tests {
 
     #[test]
     fn exact_inversion_undoes_a_line_and_extrapolates_nothing() {
-        let (x, y) = ([1.0, 2.0, 4.0], [10.0, 20.0, 40.0]);
+        let (x, y) = ([1.0, 2.0, 4.0], [10.0, 20.0, 40.0].map(Some));
         assert_eq!(invert(&x, &y, 30.0), Some(3.0));
         assert_eq!(invert(&x, &y, 10.0), Some(1.0));
         assert_eq!(invert(&x, &y, 41.0), None);
         assert_eq!(invert(&x, &y, 9.0), None);
+        let gappy = [Some(10.0), None, Some(40.0)];
+        assert_eq!(invert(&x, &gappy, 25.0), Some(2.5));
+        assert_eq!(invert(&x, &[None; 3], 25.0), None);
     }
 }

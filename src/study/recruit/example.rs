@@ -21,8 +21,8 @@ pub struct ExampleSite {
 pub struct ExampleStudy {
     /// Effect, in words.
     pub effect: String,
-    /// Home ratio of the effect.
-    pub home_ratio: f64,
+    /// Home ratio of the effect, where it is defined.
+    pub home_ratio: Option<f64>,
     /// Sites.
     pub sites: Vec<ExampleSite>,
     /// The result.
@@ -36,7 +36,7 @@ pub struct ExampleStudy {
 pub fn example(
     pool: &[PairedSite],
     size: usize,
-    (effect, home_ratio): (String, f64),
+    (effect, home_ratio): (String, Option<f64>),
     plan: &StudyPlan,
     seed: u64,
 ) -> Result<ExampleStudy, Trouble> {

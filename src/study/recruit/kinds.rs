@@ -18,8 +18,8 @@ use statrs::distribution::{ContinuousCDF, Normal};
 /// Power to find a difference between two kinds.
 #[derive(Debug, Clone, PartialEq)]
 pub struct KindsAnswer {
-    /// Home ratio at sites of the first and of the second kind.
-    pub ratios: [f64; 2],
+    /// Home ratio at sites of the first and of the second kind, where it is defined.
+    pub ratios: [Option<f64>; 2],
     /// Power against the number of sites of both kinds together.
     pub curve: PowerCurve,
 }
@@ -65,7 +65,7 @@ pub fn difference(sites: &[(bool, PairedSite)]) -> Option<f64> {
 /// When the run is stopped or a statistic cannot be worked out.
 pub fn kinds_power(
     pools: [&[SiteSeason]; 2],
-    ratios: [f64; 2],
+    ratios: [Option<f64>; 2],
     plan: &StudyPlan,
     runner: &Runner<'_>,
 ) -> Result<KindsAnswer, StudyError> {

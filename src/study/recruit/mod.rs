@@ -93,7 +93,7 @@ impl EffectAnswer {
 /// Sites needed, rounded up, when reached within the numbers tried.
 #[must_use]
 pub fn whole_sites(report: &CrossingReport) -> Option<usize> {
-    match report.crossing {
+    match report.crossing? {
         Crossing::At(sites) => Some(sites.ceil() as usize),
         Crossing::BelowGrid | Crossing::NotReached => None,
     }

@@ -343,7 +343,7 @@ fn needed(
         trend: Trend::Increasing,
         threshold: power,
     };
-    let crossing = read_crossing(&query, observed)?.unwrap_or(Crossing::NotReached);
+    let crossing = read_crossing(&query, observed)?.or(Some(Crossing::NotReached));
     let reads = resampled
         .iter()
         .map(|curve| read_crossing(&query, curve))

@@ -56,6 +56,7 @@ pub fn precise(
             answer(scenario, &scaled(batch.count), &fresh)
         },
         RecruitAnswer::half_width,
+        |answer| answer.effects.iter().all(|effect| effect.home.is_none()),
         |width, batch| {
             let words = width.map_or_else(
                 || "nothing known yet".to_owned(),

@@ -53,6 +53,19 @@ impl Ranged {
         }
     }
 
+    /// A share of which nothing at all is known, as nothing was seen.
+    pub const UNKNOWN_SHARE: Self = Self {
+        value: 0.0,
+        low: 0.0,
+        high: 1.0,
+    };
+
+    /// The share, unless nothing at all is known of it.
+    #[must_use]
+    pub fn known_share(self) -> Option<Self> {
+        (self != Self::UNKNOWN_SHARE).then_some(self)
+    }
+
     /// Whether a limit lies within the interval, so that the value might as well be on its other side.
     #[must_use]
     pub fn is_close_to(self, limit: f64) -> bool {
@@ -123,12 +136,8 @@ impl Pooled {
         let (home_sum, strays) = (self.at_home(part), self.strayed(part));
         let all = home_sum + strays;
         if all <= 0.0 {
-            // Nothing stands there: nothing is known of the share.
-            return Ranged {
-                value: 0.0,
-                low: 0.0,
-                high: 1.0,
-            };
+            // Nothing stands there.
+            return Ranged::UNKNOWN_SHARE;
         }
         match self.log_ratio(&[stray(part)], &[home(part)]) {
             Some((log, error)) => Ranged::of_log_odds(log, error),

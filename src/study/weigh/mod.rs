@@ -233,9 +233,9 @@ fn near_gap(layered: &Layered, runner: &Runner<'_>) -> Result<Option<f64>, Study
         .begin("clear gap of the central values", seasons);
     let found = gap::answer(layered, &question, runner, 0)?;
     runner.watch.end();
-    Ok(match found.clear().crossing {
-        Crossing::At(gap_m) => Some((gap_m * PER_METRE).round() / PER_METRE),
-        Crossing::BelowGrid | Crossing::NotReached => None,
+    Ok(match found.clear_crossing() {
+        Some(Crossing::At(gap_m)) => Some((gap_m * PER_METRE).round() / PER_METRE),
+        Some(Crossing::BelowGrid | Crossing::NotReached) | None => None,
     })
 }
 
@@ -278,7 +278,8 @@ fn screen(
             "no quantity is defined in enough parameter sets: too few larvae reach the late stage",
         )
         .at("the option --seasons")
-        .remedy("raise --seasons, or enlarge the patches")
+        .expected("late-stage larvae on both sides in two sets or more")
+        .remedy("raise --seasons, enlarge the patches, or look at laying.eggs_per_stem_week and the dates")
         .into());
     }
     let mut order: Vec<usize> = (0..parameters).filter(|at| scores[*at] > 0.0).collect();
