@@ -74,7 +74,11 @@ struct Leg {
     end: usize,
 }
 
-/// Records every walk of a season, every stage that begins and every larva that is carried.
+/// Places that one recorder has room for: a gigabyte or two.
+const ROOM: usize = 60_000_000;
+
+/// Records every walk of a season, every stage that begins and every larva that is carried. It calls the season off when
+/// its walks take more memory than a table or a picture of them is worth.
 #[derive(Debug, Default)]
 pub struct Recorder {
     /// Walks in the order in which they began.
@@ -84,9 +88,22 @@ pub struct Recorder {
     /// Larvae and eggs carried by volunteers: larva, stem, time in ticks.
     pub carried: Vec<(u32, u32, f64)>,
     open: BTreeMap<u32, usize>,
+    places: usize,
 }
 
 impl Recorder {
+    /// Whether there was no room for all walks, so that what is recorded is not whole.
+    #[must_use]
+    pub fn is_full(&self) -> bool {
+        self.places > ROOM
+    }
+
+    /// Most places that are recorded.
+    #[must_use]
+    pub fn room() -> usize {
+        ROOM
+    }
+
     fn under_way(&mut self, larva: u32) -> Option<&mut RecordedWalk> {
         let index = *self.open.get(&larva)?;
         self.walks.get_mut(index)
@@ -94,7 +111,12 @@ impl Recorder {
 }
 
 impl Trail for Recorder {
+    fn is_called_off(&self) -> bool {
+        self.is_full()
+    }
+
     fn begin(&mut self, larva: u32, stage: usize, time: f64, x_m: f64, y_m: f64) {
+        self.places += 1;
         self.open.insert(larva, self.walks.len());
         self.walks.push(RecordedWalk {
             larva,
@@ -108,6 +130,7 @@ impl Trail for Recorder {
     }
 
     fn stride(&mut self, larva: u32, x_m: f64, y_m: f64) {
+        self.places += 1;
         if let Some(walk) = self.under_way(larva) {
             walk.points_m.push((x_m, y_m));
         }

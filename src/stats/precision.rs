@@ -6,7 +6,7 @@
 //! Statistics 16: 243-258).
 
 /// Most doublings in search of a precision.
-const MOST_DOUBLINGS: u32 = 8;
+pub const MOST_DOUBLINGS: u32 = 8;
 
 /// A batch of replicates.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -21,16 +21,16 @@ pub struct Batch {
 
 /// Runs batches until one has a half-width of at most `asked`, then the final one, whose result is given back.
 /// `half_width` is `None` where no interval could be formed. `goes_on` is told the half-width of each batch that was
-/// looked at, and the batch that comes next.
+/// looked at, and the batch that comes next; it may refuse it.
 ///
 /// # Errors
-/// Those of `run`.
+/// Those of `run` and `goes_on`.
 pub fn until_precise<T, E>(
     (first, count): (u64, u64),
     asked: f64,
     mut run: impl FnMut(Batch) -> Result<T, E>,
     half_width: impl Fn(&T) -> Option<f64>,
-    mut goes_on: impl FnMut(Option<f64>, Batch),
+    mut goes_on: impl FnMut(Option<f64>, Batch) -> Result<(), E>,
 ) -> Result<T, E> {
     let mut batch = Batch {
         number: 0,
@@ -49,12 +49,19 @@ pub fn until_precise<T, E>(
                 2 * batch.count
             },
         };
-        goes_on(width, batch);
+        goes_on(width, batch)?;
         if precise {
             break;
         }
     }
     run(batch)
+}
+
+/// Count of a batch that a half-width is expected to take, when one of `count` has a half-width of `width`: intervals
+/// narrow with the root of the count.
+#[must_use]
+pub fn expected_count(count: u64, width: f64, asked: f64) -> f64 {
+    count as f64 * (width / asked).powi(2)
 }
 
 #[cfg(test)]
@@ -73,7 +80,10 @@ mod tests {
                 Ok::<_, ()>(batch.count)
             },
             |count| (*count > 100).then(|| 30.0 / *count as f64),
-            |width, next| told.push((width, next.count)),
+            |width, next| {
+                told.push((width, next.count));
+                Ok(())
+            },
         );
         assert_eq!(result, Ok(400));
         assert_eq!(batches, [(7, 100), (107, 200), (307, 400), (707, 400)]);
@@ -91,7 +101,7 @@ mod tests {
                 Ok::<_, ()>(batch.count)
             },
             |_| Some(1.0),
-            |_, _| (),
+            |_, _| Ok(()),
         );
         assert_eq!(
             (result, batches),

@@ -5,6 +5,7 @@ mod answers;
 mod compare;
 mod data;
 mod field;
+mod lists;
 mod records;
 mod screen;
 mod seasons;
@@ -20,6 +21,7 @@ pub use seasons::{LessonArgs, SeasonArgs};
 
 use super::origin::Origin;
 use crate::runner::Shard;
+use crate::study::MOST_SEASONS;
 use clap::{Args, Parser, Subcommand};
 use std::path::PathBuf;
 
@@ -199,10 +201,13 @@ impl Default for Common {
 /// Last replicate that can be asked for: adding any number of seasons to it stays far from the largest integer.
 const LAST_REPLICATE: u64 = 1 << 60;
 
+/// Most parameter sets: their quantiles are known to a thousandth then.
+const MOST_SETS: u64 = 10_000;
+
 fn seasons_range() -> clap::builder::RangedU64ValueParser<u64> {
-    clap::value_parser!(u64).range(1..=100_000_000)
+    clap::value_parser!(u64).range(1..=MOST_SEASONS)
 }
 
 fn sets_range() -> clap::builder::RangedU64ValueParser<u64> {
-    clap::value_parser!(u64).range(0..=100_000)
+    clap::value_parser!(u64).range(0..=MOST_SETS)
 }
