@@ -23,9 +23,10 @@ struct Tables {
 
 impl Tables {
     fn begin(folder: &Folder, walks: bool) -> Outcome<Self> {
-        let walks = match walks {
-            true => Some((WalkTable::new()?, folder.begin("walks.csv")?)),
-            false => None,
+        let walks = if walks {
+            Some((WalkTable::new()?, folder.begin("walks.csv")?))
+        } else {
+            None
         };
         Ok(Self {
             surveys: (SurveyTable::new()?, folder.begin("surveys.csv")?),

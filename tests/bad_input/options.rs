@@ -186,6 +186,8 @@ fn exact_counts_beyond_all_memory_are_refused_with_one_that_would_do() {
         }
     }
     fault(&["lesson", "--takes", "1000"]).says("the option --takes", "a page", "--takes 35");
+    let late = ["lesson", "--seasons", "10000000"];
+    fault(&late).says("the option --seasons", "can be kept", "at most 8333333");
     fault(&["recruit", "--pool", "2000000"]).says("the option --pool", "memory", "1250000");
     let seasons = ["gap", "--gaps", &gaps(150), "--seasons", "10000000"];
     fault(&seasons).says("the option --seasons", "can be kept", "at most 666666");

@@ -111,7 +111,7 @@ const ENDLESS: [&[&str]; 4] = [
     &[
         "recruit",
         "--attractions=900",
-        "--set=laying.eggs_per_stem_week=200",
+        "--set=laying.eggs_per_stem_week=4",
     ],
     &[
         "season",

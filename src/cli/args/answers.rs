@@ -75,8 +75,8 @@ pub struct RecruitArgs {
     #[arg(long, value_delimiter = ',', value_name = "NUMBERS", value_parser = lists::count)]
     pub sites: Option<Vec<usize>>,
     /// Simulated studies at each number of sites; 10 to 100000.
-    #[arg(long, default_value_t = 2000, value_parser = clap::value_parser!(u32).range(10..=100_000))]
-    pub studies: u32,
+    #[arg(long, default_value_t = 2000, value_parser = clap::value_parser!(u64).range(10..=100_000))]
+    pub studies: u64,
     /// Simulated site-seasons for each effect, from which studies are drawn; 40 to 2000000, fewer with many effects.
     #[arg(long, value_name = "SEASONS", value_parser = clap::value_parser!(u64).range(40..=2_000_000))]
     pub pool: Option<u64>,
