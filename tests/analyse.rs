@@ -39,7 +39,7 @@ fn season_table(settings: &[(&str, &str)], seasons: u64, seed: u64) -> String {
         table.add(season, replicate).unwrap();
         replicate += 1;
     });
-    String::from_utf8(table.bytes().unwrap()).unwrap()
+    String::from_utf8(table.taken().unwrap()).unwrap()
 }
 
 /// A site as it is added up: its counts, its stems by patch and half, whether any week was counted.

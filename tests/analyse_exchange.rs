@@ -159,7 +159,7 @@ fn stat_the_corrected_ratio_is_the_home_ratio() {
         replicate += 1;
     });
     let question = Question::default();
-    let counts = read_counts(&table.bytes().unwrap()[..], "simulated").unwrap();
+    let counts = read_counts(&table.taken().unwrap()[..], "simulated").unwrap();
     let sites = prepare(&counts, &question).unwrap().pairs();
     let options = PairedOptions::default();
     let result = &compare_sites(&sites, 1.0, &[Estimator::Flip], &options).unwrap()[0];

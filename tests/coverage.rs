@@ -111,7 +111,7 @@ fn stat_bootstrap_ratio_holds_the_truth_when_runs_stop_at_a_precision() {
             |asked| Ok::<_, ()>((batch(repeat, asked.first, asked.count), asked.count)),
             |(estimate, _)| Some(estimate.half_width()),
             |_| false,
-            |_, _| (),
+            |_, _| Ok(()),
         )
         .unwrap()
     };

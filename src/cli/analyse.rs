@@ -2,6 +2,7 @@
 
 use super::args::{AnalyseArgs, Common};
 use super::context::{Context, Left, folder as folder_of, layers_of, write_record};
+use super::patience::patiently;
 use super::say::say;
 use super::stopped::Stopped;
 use crate::output::analysis::{self, Analysis};
@@ -11,6 +12,7 @@ use crate::output::provenance::{RecordedCounts, Task};
 use crate::scenario::Scenario;
 use crate::scenario::data::{LARGEST_CARRIED, changed};
 use crate::stats::paired::{Estimator, PairedOptions};
+use crate::study::RATIO_LIMITS;
 use crate::study::analyse::{
     Caution, Counts, Exchange, ExchangeEffort, Question, cautions, check_sides, compare_sites,
     corrected, exchange, open_table, prepare, read_counts,
@@ -21,11 +23,9 @@ use std::path::Path;
 
 /// Seasons of each parameter set.
 const SEASONS_PER_SET: u64 = 100;
-/// Ratios that a hypothesis can sensibly name.
-const RATIOS: std::ops::RangeInclusive<f64> = 1e-3..=1e3;
 
 pub fn run(args: &AnalyseArgs) -> Result<(), Stopped> {
-    if !RATIOS.contains(&args.ratio_null) {
+    if !RATIO_LIMITS.contains(&args.ratio_null) {
         return Err(Trouble::new(format!("the ratio is {}", args.ratio_null))
             .at("the option --ratio-null")
             .expected("a number from 0.001 to 1000")
@@ -63,8 +63,12 @@ pub fn run(args: &AnalyseArgs) -> Result<(), Stopped> {
         vec![args.estimator]
     };
     let pairs = prepared.pairs();
-    let results = compare_sites(&pairs, question.ratio_null, &estimators, &options)
-        .map_err(|fault| Stopped::Failed(fault.to_string()))?;
+    let purpose = format!("comparing {} sites", pairs.len());
+    let (compared, ratio) = (pairs.clone(), question.ratio_null);
+    let results = patiently(&purpose, move || {
+        compare_sites(&compared, ratio, &estimators, &options)
+    })?
+    .map_err(|fault| Stopped::Failed(fault.to_string()))?;
     let mut cautions = cautions(&prepared, &question, options.flips, args.seed);
     let exchange = match &context {
         None => None,

@@ -13,7 +13,7 @@ use crate::scenario::variants::{self, SideBySide, Variant, side_by_side};
 use crate::scenario::{Layered, Scenario};
 use crate::study::compare::figures::Study;
 use crate::study::compare::{self, CompareAnswer, CompareQuestion, Ready};
-use crate::study::{Effort, check_precision};
+use crate::study::{Effort, check_precision, check_seasons, effect_words, is_effect};
 use crate::trouble::{Outcome, Trouble};
 use crate::world::Layout;
 
@@ -24,6 +24,7 @@ pub fn run(args: &CompareArgs) -> Result<(), Stopped> {
     };
     check_precision(args.precision, "0.005")?;
     check_ratio(args.ratio)?;
+    check_seasons(args.seasons, all.variants.len() as u64)?;
     let place = match args.against {
         Some(_) => "the option --against",
         None => "against",
@@ -103,12 +104,12 @@ fn answered(
 }
 
 fn check_ratio(ratio: f64) -> Outcome<()> {
-    if ratio.is_finite() && ratio > 0.0 && ratio != 1.0 {
+    if is_effect(ratio) {
         return Ok(());
     }
     Err(Trouble::new(format!("the ratio {ratio} is no effect"))
         .at("the option --ratio")
-        .expected("a ratio above 0 that is not 1, such as 2")
+        .expected(format!("a ratio {}, such as 2", effect_words()))
         .remedy("mend it"))
 }
 

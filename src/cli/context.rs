@@ -22,6 +22,11 @@ use std::sync::atomic::{AtomicBool, Ordering};
 
 static STOP: AtomicBool = AtomicBool::new(false);
 
+/// Whether the run is to end.
+pub fn is_stopped() -> bool {
+    STOP.load(Ordering::Relaxed)
+}
+
 /// A scenario that is read and a folder that can be written.
 pub struct Context {
     /// The scenario with its layers.

@@ -6,10 +6,10 @@ use super::say::say;
 use super::stopped::Stopped;
 use crate::output::lesson::{self, Figure, frames};
 use crate::output::pictures;
-use crate::study::Effort;
 use crate::study::gap::{self, GAP_GRID_M, GapQuestion};
 use crate::study::lesson::{GAPS_M, LessonQuestion, SHARES, check, record, takes};
 use crate::study::refuge::{self, RefugeQuestion};
+use crate::study::{Effort, check_seasons};
 
 pub fn run(args: &LessonArgs) -> Result<(), Stopped> {
     let question = LessonQuestion {
@@ -18,7 +18,10 @@ pub fn run(args: &LessonArgs) -> Result<(), Stopped> {
         seasons: args.takes,
     };
     not_shared(&args.common)?;
-    let context = Context::open(&args.common, |layered, _| check(layered, &question))?;
+    let context = Context::open(&args.common, |layered, _| {
+        check_seasons(args.seasons, GAP_GRID_M.len() as u64)?;
+        check(layered, &question)
+    })?;
     let runner = context.runner();
     runner.watch.begin("seasons recorded", takes(&question));
     let lesson = record(&context.layered, &question, &runner)?;

@@ -16,6 +16,7 @@ mod kept;
 mod lesson;
 mod new;
 mod origin;
+mod patience;
 mod progress;
 mod recruit;
 mod refuge;

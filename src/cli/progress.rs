@@ -6,7 +6,7 @@ use crate::trouble::shown::visible;
 use indicatif::{ProgressBar, ProgressStyle};
 use std::io::IsTerminal;
 use std::sync::Mutex;
-use std::time::Instant;
+use std::time::{Duration, Instant};
 
 /// Draws progress.
 pub struct Progress {
@@ -22,6 +22,8 @@ struct State {
     done: u64,
     total: u64,
     told: u64,
+    /// Whether it was said, or need not be said, how long the work will take.
+    estimated: bool,
 }
 
 /// Plain lines are written at these steps of the work, in shares of a hundred.
@@ -35,6 +37,48 @@ impl Progress {
             state: Mutex::new(State::default()),
             on_terminal: std::io::stderr().is_terminal(),
         }
+    }
+}
+
+/// After this time it is seen how long the work will take.
+const FIRST_LOOK: Duration = Duration::from_secs(5);
+/// Work that takes longer than this is announced.
+const LONG: Duration = Duration::from_secs(120);
+
+impl State {
+    /// Says early, once, how long long work is going to take, so that nobody waits for what is too much.
+    fn say_how_long(&mut self) {
+        let Some(elapsed) = self.began.map(|began| began.elapsed()) else {
+            return;
+        };
+        if self.estimated || elapsed < FIRST_LOOK || self.done == 0 {
+            return;
+        }
+        self.estimated = true;
+        let left = elapsed.as_secs_f64() * (self.total as f64 / self.done as f64 - 1.0);
+        if left > LONG.as_secs_f64() {
+            tell(format!(
+                "{}: about {} left for {} seasons",
+                self.purpose,
+                in_words(left),
+                self.total
+            ));
+        }
+    }
+}
+
+/// A time in the unit that fits it.
+fn in_words(seconds: f64) -> String {
+    const MINUTE: f64 = 60.0;
+    const HOUR: f64 = 60.0 * MINUTE;
+    const DAY: f64 = 24.0 * HOUR;
+    const TWO: f64 = 2.0;
+    if seconds < TWO * HOUR {
+        format!("{:.0} minutes", seconds / MINUTE)
+    } else if seconds < TWO * DAY {
+        format!("{:.0} hours", seconds / HOUR)
+    } else {
+        format!("{:.0} days", seconds / DAY)
     }
 }
 
@@ -71,6 +115,7 @@ impl Watch for Progress {
             bar.inc(seasons);
             return;
         }
+        state.say_how_long();
         let share = state.done * 100 / state.total.max(1);
         if share >= state.told + PLAIN_STEP && share < 100 {
             state.told = share / PLAIN_STEP * PLAIN_STEP;

@@ -25,7 +25,13 @@ pub fn run(args: &RecruitArgs) -> Result<(), Stopped> {
     let context = Context::open(&args.common, |_, scenario| {
         question.check()?;
         check_precision(args.precision, "0.02")?;
-        Sites::of(scenario).map(|_| ())
+        let sites = Sites::of(scenario)?;
+        for attraction in &question.attractions {
+            sites
+                .check_attraction(*attraction)
+                .map_err(|fault| fault.at("the option --attractions"))?;
+        }
+        Ok(())
     })?;
     let runner = context.runner();
     runner.watch.begin("sites", question.seasons());

@@ -10,7 +10,7 @@ use crate::runner::Runner;
 use crate::study::drawn::Drawn;
 use crate::study::sweep::{self, Axis, SweepPoint};
 use crate::study::uncertain::SEASONS_PER_SET;
-use crate::study::{Effort, StudyError, check_precision, every, known};
+use crate::study::{Effort, StudyError, check_precision, check_seasons, every, known};
 
 pub fn run(args: &SweepArgs) -> Result<(), Stopped> {
     let axes = args
@@ -22,6 +22,7 @@ pub fn run(args: &SweepArgs) -> Result<(), Stopped> {
     let drawn = args.draw.as_deref().map(Drawn::named).transpose()?;
     let context = Context::open(&args.common, |layered, _| {
         check_precision(args.precision, "0.005")?;
+        check_seasons(args.seasons, points.len() as u64)?;
         sweep::check(layered, &axes, &points)
     })?;
     let described = axes

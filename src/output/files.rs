@@ -2,7 +2,7 @@
 
 use super::records::{self, Signed};
 use crate::runner::plain;
-use crate::scenario::data::sha256;
+use crate::scenario::data::{PartDigest, sha256};
 use crate::scenario::names::{fault_of, refused as bad_name, regardless_of_case};
 use crate::scenario::spreadsheet::unguarded;
 use crate::trouble::shown;
@@ -136,13 +136,57 @@ impl Folder {
         let digest = sha256(bytes);
         self.make_way(name, &digest)?;
         write_whole(&self.path.join(name), bytes).map_err(Trouble::by_machine)?;
+        self.note_table(name, bytes);
+        self.note(name, digest);
+        Ok(())
+    }
+
+    /// Begins a file that grows bit by bit under a temporary name; [`Folder::keep`] gives it its own.
+    ///
+    /// # Errors
+    /// When the disk refuses.
+    pub fn begin(&self, name: &str) -> Outcome<Growing> {
+        self.judge(name)?;
+        self.still_there()?;
+        let path = self.path.join(name);
+        let file = temporary(&self.path).map_err(|why| unwritable(&path, &why).by_machine())?;
+        Ok(Growing {
+            name: name.to_owned(),
+            path,
+            file,
+            digest: PartDigest::default(),
+            head: Vec::new(),
+        })
+    }
+
+    /// Gives a file that has grown its name, whole; an older one of the same name is replaced.
+    ///
+    /// # Errors
+    /// When the disk refuses.
+    pub fn keep(&self, growing: Growing) -> Outcome<()> {
+        let Growing {
+            name,
+            path,
+            file,
+            digest,
+            head,
+        } = growing;
+        let digest = digest.hex();
+        self.still_there()?;
+        self.make_way(&name, &digest)?;
+        persist(file, &path).map_err(Trouble::by_machine)?;
+        self.note_table(&name, &head);
+        self.note(&name, digest);
+        Ok(())
+    }
+
+    /// Remembers the header of a table, given its beginning.
+    fn note_table(&self, name: &str, head: &[u8]) {
         if name.ends_with(".csv") {
             let mut tables = self.tables.borrow_mut();
             tables.retain(|(other, _)| other != name);
-            tables.push((name.to_owned(), header(bytes)));
+            tables.push((name.to_owned(), header(head)));
         }
-        self.note(name, digest);
-        Ok(())
     }
 
     /// Writes the record of the command, last of all: from then on it says what the files come from. A complete one
@@ -280,6 +324,35 @@ impl Folder {
     }
 }
 
+/// A file that is being written, part by part, under a temporary name; dropped, it is gone.
+#[derive(Debug)]
+pub struct Growing {
+    name: String,
+    path: PathBuf,
+    file: tempfile::NamedTempFile,
+    digest: PartDigest,
+    /// The first part, which holds the header of a table.
+    head: Vec<u8>,
+}
+
+impl Growing {
+    /// Adds a part; the first one holds the header of a table.
+    ///
+    /// # Errors
+    /// When the disk refuses.
+    pub fn add(&mut self, part: &[u8]) -> Outcome<()> {
+        if self.head.is_empty() {
+            let line = part.iter().position(|byte| *byte == b'\n');
+            let end = line.map_or(part.len(), |at| at + 1);
+            self.head = part[..end].to_vec();
+        }
+        self.digest.add(part);
+        self.file
+            .write_all(part)
+            .map_err(|why| unwritable(&self.path, &why).by_machine())
+    }
+}
+
 /// Names of the columns of a table.
 fn header(table: &[u8]) -> Vec<String> {
     let mut reader = csv::Reader::from_reader(table);
@@ -318,17 +391,25 @@ fn sweep_out(folder: &Path) {
 /// # Errors
 /// When the disk refuses; the old file, if any, is then untouched.
 pub fn write_whole(path: &Path, bytes: &[u8]) -> Outcome<()> {
-    let refused = |why: std::io::Error| {
-        Trouble::new(format!("the file cannot be written: {why}"))
-            .at(path.display().to_string())
-            .remedy("free space or choose another folder with --out; nothing half-written was left")
-    };
+    let refused = |why: std::io::Error| unwritable(path, &why);
     let folder = path
         .parent()
         .filter(|parent| !parent.as_os_str().is_empty())
         .unwrap_or(Path::new("."));
     let mut file = temporary(folder).map_err(refused)?;
     file.write_all(bytes).map_err(refused)?;
+    persist(file, path)
+}
+
+fn unwritable(path: &Path, why: &std::io::Error) -> Trouble {
+    Trouble::new(format!("the file cannot be written: {why}"))
+        .at(path.display().to_string())
+        .remedy("free space or choose another folder with --out; nothing half-written was left")
+}
+
+/// Forces a temporary file onto the disk and gives it its name.
+fn persist(file: tempfile::NamedTempFile, path: &Path) -> Outcome<()> {
+    let refused = |why: std::io::Error| unwritable(path, &why);
     file.as_file().sync_all().map_err(refused)?;
     file.persist(path).map_err(|fault| refused(fault.error))?;
     Ok(())

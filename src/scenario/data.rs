@@ -47,13 +47,33 @@ impl DataFile {
 /// Hexadecimal SHA-256.
 #[must_use]
 pub fn sha256(contents: &[u8]) -> String {
-    Sha256::digest(contents)
-        .iter()
-        .fold(String::new(), |mut text, byte| {
-            // Writing to a string cannot fail.
-            let _ = write!(text, "{byte:02x}");
-            text
-        })
+    let mut digest = PartDigest::default();
+    digest.add(contents);
+    digest.hex()
+}
+
+/// SHA-256 of what comes in parts.
+#[derive(Debug, Clone, Default)]
+pub struct PartDigest(Sha256);
+
+impl PartDigest {
+    /// Adds a part.
+    pub fn add(&mut self, part: &[u8]) {
+        self.0.update(part);
+    }
+
+    /// Hexadecimal digest of all parts.
+    #[must_use]
+    pub fn hex(self) -> String {
+        self.0
+            .finalize()
+            .iter()
+            .fold(String::new(), |mut text, byte| {
+                // Writing to a string cannot fail.
+                let _ = write!(text, "{byte:02x}");
+                text
+            })
+    }
 }
 
 #[derive(Debug, Default)]

@@ -135,12 +135,7 @@ pub fn resolve_number(given: Option<&Given>, path: &str, meaning: Meaning) -> Ou
                 .remedy("use a plain number, or a unit of the same kind"),
         );
     };
-    if !value.is_finite() || value < meaning.lowest || value > meaning.highest {
-        return Err(Trouble::new(format!("`{path}` is {value}"))
-            .at(path)
-            .expected(meaning.range_words())
-            .remedy(format!("change the value ({})", meaning.words)));
-    }
+    let value = meaning.checked(value, path)?;
     // A long source may be written on several lines.
     let is_odd = |sign| is_unseen(sign) && sign != '\n';
     if given
@@ -179,7 +174,24 @@ impl Meaning {
         }
     }
 
-    fn range_words(&self) -> String {
+    /// A value of the field named, if it makes sense; the one place that says so, wherever the value comes from.
+    ///
+    /// # Errors
+    /// When it is not finite, or outside what makes sense.
+    pub fn checked(&self, value: f64, name: &str) -> Outcome<f64> {
+        if (self.lowest..=self.highest).contains(&value) {
+            // A negative zero is a zero.
+            return Ok(value + 0.0);
+        }
+        Err(Trouble::new(format!("`{name}` is {value}"))
+            .at(name)
+            .expected(self.range_words())
+            .remedy(format!("change the value ({})", self.words)))
+    }
+
+    /// The limits in words, with the unit.
+    #[must_use]
+    pub fn range_words(&self) -> String {
         format!(
             "a number from {} to {}{}{}",
             self.lowest,
@@ -326,4 +338,29 @@ pub fn join(path: &str, field: &str) -> String {
     } else {
         format!("{path}.{field}")
     }
+}
+
+/// What the number at a path means, with its limits; `None` if there is no such number.
+#[must_use]
+pub fn meaning_at(path: &str) -> Option<Meaning> {
+    let mut found = None;
+    super::groups::Draft::default().visit("", &mut |leaf: Leaf<'_>| {
+        if leaf.path == path {
+            found = Some(leaf.meaning);
+        }
+    });
+    found
+}
+
+/// Checks a value that takes the place of a setting but does not come as one, such as a value of an option.
+///
+/// # Errors
+/// As [`Meaning::checked`], at the place named.
+pub fn check_as(path: &str, value: f64, place: &str) -> Outcome<f64> {
+    let Some(meaning) = meaning_at(path) else {
+        return Err(Trouble::new(format!("`{path}` is no setting")).at(place));
+    };
+    meaning
+        .checked(value, path)
+        .map_err(|fault| fault.at(place))
 }

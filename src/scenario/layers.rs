@@ -295,6 +295,12 @@ pub(super) fn read_named(name_or_path: &str, folder: &Path) -> Outcome<(String, 
         let label = format!("{} (built in)", ready.name);
         return Ok((label, ready.text.to_owned(), folder.to_owned()));
     }
+    if name_or_path.trim().is_empty() {
+        return Err(Trouble::new("the name of a scenario is empty")
+            .at("where a scenario is named")
+            .expected(format!("a RON file, or one of: {}", presets::names()))
+            .remedy("name one, or leave the name away for the usual one"));
+    }
     // No "./" before a plain name: messages name files as they were typed.
     let path = if folder == Path::new(".") {
         PathBuf::from(name_or_path)

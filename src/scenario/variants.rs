@@ -94,6 +94,9 @@ pub fn side_by_side(named: &[String], on: Option<&str>) -> Outcome<SideBySide> {
         variants: Vec::new(),
     };
     let mut lists = 0;
+    if named.len() > MOST_VARIANTS {
+        return Err(too_many(named.len()).at("the scenarios and lists named"));
+    }
     for name in named {
         let source = read(name)?;
         if locate::line_of(&source.text, "variants").is_none() {
@@ -162,6 +165,9 @@ fn list(source: &Source, on: Option<&str>) -> Outcome<SideBySide> {
     checks::words(list.purpose.as_deref(), "purpose")
         .map_err(|fault| source.placed(fault, "purpose"))?;
     let own = list.scenario.as_deref();
+    if list.variants.len() > MOST_VARIANTS {
+        return Err(source.placed(too_many(list.variants.len()), "variants"));
+    }
     let variants = list.variants.into_iter().enumerate();
     let variants = variants
         .map(|(index, entry)| variant(entry, index + 1, source, (on, own)))
@@ -279,10 +285,14 @@ pub fn check(all: &SideBySide) -> Outcome<()> {
     }
     let count = all.variants.len();
     if !(2..=MOST_VARIANTS).contains(&count) {
-        return Err(Trouble::new(format!("{count} variants cannot be compared"))
-            .at("the scenarios and lists named")
-            .expected(format!("2 to {MOST_VARIANTS} variants"))
-            .remedy("name more scenarios or a list of variants; for more points use `sweep`"));
+        return Err(too_many(count).at("the scenarios and lists named"));
     }
     Ok(())
+}
+
+/// A number of variants that is too large, or too small.
+fn too_many(count: usize) -> Trouble {
+    Trouble::new(format!("{count} variants cannot be compared"))
+        .expected(format!("2 to {MOST_VARIANTS} variants"))
+        .remedy("name more scenarios or a list of variants; for more points use `sweep`")
 }

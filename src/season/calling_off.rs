@@ -19,7 +19,7 @@ pub(super) struct Heeding<'t, T> {
 impl<T: Trail> Trail for Heeding<'_, T> {
     #[inline]
     fn is_called_off(&self) -> bool {
-        self.stop.load(Ordering::Relaxed)
+        self.stop.load(Ordering::Relaxed) || self.trail.is_called_off()
     }
     #[inline]
     fn begin(&mut self, larva: LarvaId, stage: usize, time: f64, x_m: f64, y_m: f64) {

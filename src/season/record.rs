@@ -75,7 +75,11 @@ struct Leg {
     end: usize,
 }
 
-/// Records every walk of a season, every stage that begins and every larva that is carried.
+/// Places that one recorder has room for: a gigabyte or two.
+const ROOM: usize = 60_000_000;
+
+/// Records every walk of a season, every stage that begins and every larva that is carried. It calls the season off when
+/// its walks take more memory than a table or a picture of them is worth.
 #[derive(Debug, Default)]
 pub struct Recorder {
     /// Walks in the order in which they began.
@@ -85,9 +89,22 @@ pub struct Recorder {
     /// Larvae and eggs carried by volunteers: larva, stem, time in ticks.
     pub carried: Vec<(LarvaId, StemId, f64)>,
     open: BTreeMap<LarvaId, usize>,
+    places: usize,
 }
 
 impl Recorder {
+    /// Whether there was no room for all walks, so that what is recorded is not whole.
+    #[must_use]
+    pub fn is_full(&self) -> bool {
+        self.places > ROOM
+    }
+
+    /// Most places that are recorded.
+    #[must_use]
+    pub fn room() -> usize {
+        ROOM
+    }
+
     fn under_way(&mut self, larva: LarvaId) -> Option<&mut RecordedWalk> {
         let index = *self.open.get(&larva)?;
         self.walks.get_mut(index)
@@ -95,7 +112,12 @@ impl Recorder {
 }
 
 impl Trail for Recorder {
+    fn is_called_off(&self) -> bool {
+        self.is_full()
+    }
+
     fn begin(&mut self, larva: LarvaId, stage: usize, time: f64, x_m: f64, y_m: f64) {
+        self.places += 1;
         self.open.insert(larva, self.walks.len());
         self.walks.push(RecordedWalk {
             larva,
@@ -109,6 +131,7 @@ impl Trail for Recorder {
     }
 
     fn stride(&mut self, larva: LarvaId, x_m: f64, y_m: f64) {
+        self.places += 1;
         if let Some(walk) = self.under_way(larva) {
             walk.points_m.push((x_m, y_m));
         }

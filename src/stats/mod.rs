@@ -26,7 +26,7 @@ pub use error::StatsError;
 pub use estimate::{Estimate, LEVEL};
 pub use intervals::{clopper_pearson, mean_t, wilson};
 pub use isotonic::{Trend, isotonic};
-pub use precision::{Batch, until_precise};
+pub use precision::{Batch, MOST_DOUBLINGS, expected_count, until_precise};
 pub use ranks::{Strongest, strongest_rank_correlation};
 pub(crate) use resample::sorted_quantile;
 pub use resample::{

@@ -6,7 +6,7 @@
 //! Statistics 16: 243-258).
 
 /// Most doublings in search of a precision.
-const MOST_DOUBLINGS: u32 = 8;
+pub const MOST_DOUBLINGS: u32 = 8;
 
 /// A batch of replicates.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -21,18 +21,18 @@ pub struct Batch {
 
 /// Runs batches until one has a half-width of at most `asked`, then the final one, whose result is given back.
 /// `half_width` is `None` where no interval could be formed. A first batch with nothing in it by `is_empty` is given back
-/// as it is: twice nothing is nothing. `goes_on` is told the half-width of each batch that was
-/// looked at, and the batch that comes next.
+/// as it is: twice nothing is nothing. `goes_on` is told the half-width of each batch that was looked at, and the batch
+/// that comes next; it may refuse it.
 ///
 /// # Errors
-/// Those of `run`.
+/// Those of `run` and `goes_on`.
 pub fn until_precise<T, E>(
     (first, count): (u64, u64),
     asked: f64,
     mut run: impl FnMut(Batch) -> Result<T, E>,
     half_width: impl Fn(&T) -> Option<f64>,
     is_empty: impl Fn(&T) -> bool,
-    mut goes_on: impl FnMut(Option<f64>, Batch),
+    mut goes_on: impl FnMut(Option<f64>, Batch) -> Result<(), E>,
 ) -> Result<T, E> {
     let mut batch = Batch {
         number: 0,
@@ -55,12 +55,19 @@ pub fn until_precise<T, E>(
                 2 * batch.count
             },
         };
-        goes_on(width, batch);
+        goes_on(width, batch)?;
         if precise {
             break;
         }
     }
     run(batch)
+}
+
+/// Count of a batch that a half-width is expected to take, when one of `count` has a half-width of `width`: intervals
+/// narrow with the root of the count.
+#[must_use]
+pub fn expected_count(count: u64, width: f64, asked: f64) -> f64 {
+    count as f64 * (width / asked).powi(2)
 }
 
 #[cfg(test)]
@@ -80,7 +87,10 @@ mod tests {
             },
             |count| (*count > 100).then(|| 30.0 / *count as f64),
             |_| false,
-            |width, next| told.push((width, next.count)),
+            |width, next| {
+                told.push((width, next.count));
+                Ok(())
+            },
         );
         assert_eq!(result, Ok(400));
         assert_eq!(batches, [(7, 100), (107, 200), (307, 400), (707, 400)]);
@@ -94,7 +104,7 @@ mod tests {
             batches += 1;
             Ok::<_, ()>(batch.count)
         };
-        let result = until_precise((0, 5), 0.1, run, |_| None, |_| true, |_, _| ());
+        let result = until_precise((0, 5), 0.1, run, |_| None, |_| true, |_, _| Ok(()));
         assert_eq!((result, batches), (Ok(5), 1));
     }
 
@@ -110,7 +120,7 @@ mod tests {
             },
             |_| Some(1.0),
             |_| false,
-            |_, _| (),
+            |_, _| Ok(()),
         );
         assert_eq!(
             (result, batches),

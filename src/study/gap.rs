@@ -6,6 +6,7 @@ use super::{
 };
 use crate::plan::Plan;
 use crate::runner::{Runner, Taken};
+use crate::scenario::draft::check_as;
 use crate::scenario::{Layered, LayoutKind, Scenario};
 use crate::stats::{
     Crossing, CrossingQuery, CrossingReport, CurvePoint, LEVEL, Resamples, Table, Trend,
@@ -103,6 +104,7 @@ pub fn answer(
     let Some(precision) = question.precision_m else {
         return at(effort);
     };
+    let at = |effort| at(effort).and_then(within_grid);
     let known = |width: f64| format!("clear gap known to +-{width:.2} m");
     let settings = question.grid_m.len() as u64;
     super::precise(
@@ -112,6 +114,29 @@ pub fn answer(
         at,
         (GapAnswer::half_width_m, GapAnswer::is_empty),
         known,
+    )
+}
+
+/// Refuses a clear gap that lies outside the gaps tried: no number of seasons would make it precise.
+fn within_grid(answer: GapAnswer) -> Result<GapAnswer, StudyError> {
+    let (first, last) = (answer.grid_m.first(), answer.grid_m.last());
+    let (what, remedy) = match (answer.clear_crossing(), first, last) {
+        (Some(Crossing::BelowGrid), Some(first), _) => (
+            format!("the clear gap lies below the smallest gap tried, {first} m"),
+            "try smaller ones too, such as --gaps 0,0.1,0.2,0.5,1,2",
+        ),
+        (Some(Crossing::NotReached), _, Some(last)) => (
+            format!("the clear gap lies beyond the largest gap tried, {last} m"),
+            "try larger ones too, such as --gaps 5,10,20,50,100",
+        ),
+        _ => return Ok(answer),
+    };
+    Err(
+        Trouble::new(format!("{what}, so that it cannot be known to a precision"))
+            .at("the option --precision")
+            .expected("gaps on both sides of the clear gap")
+            .remedy(remedy)
+            .into(),
     )
 }
 
@@ -134,12 +159,17 @@ pub fn check(layered: &Layered, question: &GapQuestion) -> Result<(), Trouble> {
         .remedy("ask for `refuge` instead, or choose a scenario with two patches"));
     }
     let ascending = question.grid_m.windows(2).all(|pair| pair[0] < pair[1]);
-    if question.grid_m.len() < 2 || !ascending || question.grid_m[0] < 0.0 {
+    let count = question.grid_m.len();
+    if !(2..=super::MOST_SETTINGS).contains(&count) || !ascending || question.grid_m[0] < 0.0 {
         return Err(Trouble::new("the list of gaps makes no sense")
             .at("the option --gaps")
-            .expected("at least two gaps in metres, ascending, none negative")
+            .expected(format!(
+                "from two to {} gaps in metres, ascending, none negative",
+                super::MOST_SETTINGS
+            ))
             .remedy("such as --gaps 1,2,4,8,16"));
     }
+    super::check_seasons(question.effort.seasons, count as u64)?;
     check_tolerance(question.tolerance)?;
     check_precision(question.precision_m, "0.5 (metres)")?;
     // Only the ends need a look: what fits between them makes sense.
@@ -158,13 +188,12 @@ pub fn check(layered: &Layered, question: &GapQuestion) -> Result<(), Trouble> {
 /// # Errors
 /// When it is not between 0 and 1.
 pub fn check_tolerance(tolerance: f64) -> Result<(), Trouble> {
-    if tolerance > 0.0 && tolerance < 1.0 {
-        return Ok(());
-    }
-    Err(Trouble::new(format!("the tolerance is {tolerance}"))
-        .at("the option --tolerance")
-        .expected("a share between 0 and 1, such as 0.05")
-        .remedy("mend it"))
+    check_as(
+        "answers.stray_tolerance",
+        tolerance,
+        "the option --tolerance",
+    )
+    .map(|_| ())
 }
 
 /// Columns kept of a season for one patch: late-stage larvae standing on it, and those of them laid elsewhere.

@@ -24,7 +24,10 @@ use crate::random::{Key, Purpose};
 use crate::runner::{Halt, Interrupted, Row, Runner, Taken, Unkept};
 use crate::scenario::{Layered, Scenario};
 use crate::season::Season;
-use crate::stats::{Resamples, StatsError, Table, pooled_resamples, until_precise};
+use crate::stats::{
+    Batch, MOST_DOUBLINGS, Resamples, StatsError, Table, expected_count, pooled_resamples,
+    until_precise,
+};
 use crate::trouble::Trouble;
 
 /// Why a study has no answer.
@@ -129,10 +132,87 @@ fn precise<T>(
         half_width,
         is_empty,
         |width, batch| {
+            check_attainable((effort.seasons, MOST_BATCH), asked, width, batch)?;
             let words = width.map_or_else(|| "nothing known yet".to_owned(), &known);
             runner.watch.goes_on(&words, batch.count * settings);
+            Ok(())
         },
     )
+}
+
+/// Refuses a half-width that is out of reach as soon as that is seen: `width` was found before `next` is to come, in a
+/// search that began with a batch of `first` and may take at most `most`.
+///
+/// # Errors
+/// When it would take many times what the search ends with, with the half-width that can be had.
+fn check_attainable(
+    (first, most): (u64, u64),
+    asked: f64,
+    width: Option<f64>,
+    next: Batch,
+) -> Result<(), StudyError> {
+    /// A half-width from a few seasons is a rough guess itself.
+    const BENEFIT_OF_DOUBT: f64 = 3.0;
+    let Some(width) = width.filter(|width| *width > asked) else {
+        return Ok(());
+    };
+    let tried = next.count / 2;
+    let reached = first.saturating_mul(1 << MOST_DOUBLINGS).min(most) as f64;
+    let expected = expected_count(tried, width, asked);
+    if expected <= BENEFIT_OF_DOUBT * reached && next.count <= most {
+        return Ok(());
+    }
+    let can_be_had = width * (tried as f64 / reached).sqrt();
+    Err(Trouble::new(format!(
+        "a precision of {asked} would take about {expected:.0e} seasons, and the search ends with {reached:.0e}"
+    ))
+    .at("the option --precision")
+    .expected(format!("a half-width of {can_be_had:.2e} or more"))
+    .remedy("ask for less precision, or begin with more seasons")
+    .into())
+}
+
+/// Ratios of counts that an effect or a hypothesis can sensibly name.
+pub const RATIO_LIMITS: std::ops::RangeInclusive<f64> = 1e-3..=1e3;
+
+/// Whether a ratio is one that an effect may have.
+#[must_use]
+pub fn is_effect(ratio: f64) -> bool {
+    RATIO_LIMITS.contains(&ratio) && ratio != 1.0
+}
+
+/// The ratios that an effect may have, in words.
+#[must_use]
+pub fn effect_words() -> String {
+    let (low, high) = (RATIO_LIMITS.start(), RATIO_LIMITS.end());
+    format!("from {low} to {high} that is not 1")
+}
+
+/// Most gaps or refuge shares that are tried: what is pooled of each is held in memory.
+pub(in crate::study) const MOST_SETTINGS: usize = 200;
+/// Most seasons of a batch in search of a precision.
+const MOST_BATCH: u64 = 100 * MOST_SEASONS;
+/// Most seasons of one setting.
+pub const MOST_SEASONS: u64 = 10_000_000;
+/// Most seasons of all settings of a command together: what is kept of them fills a disk, and the list of what is kept
+/// half a gigabyte of memory.
+const MOST_SEASONS_IN_ALL: u64 = 100_000_000;
+
+/// Checks that the seasons of all settings can be kept.
+///
+/// # Errors
+/// When they cannot; with the number that can.
+pub fn check_seasons(seasons: u64, settings: u64) -> Result<(), Trouble> {
+    let most = (MOST_SEASONS_IN_ALL / settings.max(1)).clamp(1, MOST_SEASONS);
+    if seasons <= most {
+        return Ok(());
+    }
+    Err(Trouble::new(format!(
+        "{seasons} seasons at each of {settings} settings are more than can be kept"
+    ))
+    .at("the option --seasons")
+    .expected(format!("at most {most} for so many settings"))
+    .remedy("lower --seasons, or ask for fewer settings"))
 }
 
 /// Checks a half-width that is asked for.

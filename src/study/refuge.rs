@@ -109,6 +109,14 @@ pub fn check(layered: &Layered, question: &RefugeQuestion) -> Result<(), Trouble
         .expected("PairHalfCut or OnePatchHalves")
         .remedy("choose a scenario with a refuge half"));
     }
+    let count = question.shares.len();
+    if count > super::MOST_SETTINGS {
+        return Err(Trouble::new(format!("{count} refuge shares are asked for"))
+            .at("the option --shares")
+            .expected(format!("at most {}", super::MOST_SETTINGS))
+            .remedy("take wider steps"));
+    }
+    super::check_seasons(question.effort.seasons, count as u64)?;
     let proper = question
         .shares
         .iter()

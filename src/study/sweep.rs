@@ -11,7 +11,7 @@ use crate::trouble::{Outcome, Trouble};
 use crate::world::Layout;
 
 /// Most points of a sweep: more is a mistyped range.
-const MOST_POINTS: usize = 100_000;
+pub const MOST_POINTS: usize = 10_000;
 
 /// One setting and the values it takes.
 #[derive(Debug, Clone, PartialEq)]
@@ -67,11 +67,28 @@ impl Axis {
         if values.iter().any(|value| value.trim().is_empty()) {
             return Err(wrong("a value is missing"));
         }
+        if values.len() > MOST_POINTS + 1 {
+            return Err(wrong(&format!("{} values are too many", values.len())));
+        }
+        if let Some(twice) = first_twice(&values) {
+            return Err(wrong(&format!("the value {twice} is given twice")));
+        }
         Ok(Self {
             path: path.trim().to_owned(),
             values,
         })
     }
+}
+
+/// The first value that was given before, as a number or as text.
+fn first_twice(values: &[String]) -> Option<&String> {
+    let mut before = std::collections::BTreeSet::new();
+    values.iter().find(|value| {
+        // A negative zero is a zero.
+        let number = value.parse::<f64>().ok().map(|number| number + 0.0);
+        let same = number.map_or_else(|| (*value).clone(), |number| number.to_string());
+        !before.insert(same)
+    })
 }
 
 fn split_list(list: &str) -> Vec<String> {

@@ -62,7 +62,12 @@ fn exact_varied_settings_are_checked() {
     vary("site.gap_m=1,,5").says(place, "a value is missing", "path=value");
     vary("site.gpa_m=1,5").says("the option site.gpa_m=1", "unknown name `gpa_m`", "gap_m");
     vary("site.gap_m=1,-5").says("the option site.gap_m=-5", "is -5", "0 to 100000");
-    vary("site.gap_m=1..100001/100000").says("the options --vary", "too many points", "100000");
+    vary("site.gap_m=1..10001/10000").says("the options --vary", "too many points", "10000");
+    vary("site.gap_m=1,2,1.0").says(place, "1.0 is given twice", "path=value");
+    vary("site.gap_m=0,-0").says(place, "-0 is given twice", "path=value");
+    vary("site.cut_side=Away,Towards,Away").says(place, "Away is given twice", "path=value");
+    let many = format!("site.gap_m={}", vec!["1"; 50_000].join(","));
+    vary(&many).says(place, "50000 values are too many", "path=value");
     let twice = ["sweep", "--vary", "site.gap_m=1", "--vary", "site.gap_m=2"];
     fault(&twice).says("the options --vary", "varied twice", "once");
     let unknown = ["sweep", "--vary", "site.gap_m=1,2", "--draw", "strays"];
@@ -76,7 +81,7 @@ fn exact_questions_that_make_no_sense_are_refused_before_anything_is_written() {
             fault(&[command, "--tolerance", tolerance]).says(
                 "the option --tolerance",
                 tolerance,
-                "between 0 and 1",
+                "0.0001 to 0.9",
             );
         }
     }
@@ -135,6 +140,132 @@ fn exact_counts_out_of_range_are_refused_by_name() {
         let text = message(&arguments);
         assert!(text.contains(option), "{arguments:?}: {text}");
     }
+}
+
+/// A limit of a setting holds for an option that takes its place.
+#[test]
+fn exact_limits_of_a_setting_hold_wherever_it_enters() {
+    for attraction in ["1000.5", "1e6", "inf", "NaN", "-1", "1e308"] {
+        fault(&["recruit", "--attractions", attraction]).says(
+            "the option --attractions",
+            "`laying.attraction_peak` is",
+            "0 to 1000",
+        );
+    }
+    let eggs = "--set=laying.eggs_per_stem_week=20";
+    let fault_of_eggs = fault(&["recruit", "--attractions", "1000", eggs]);
+    fault_of_eggs.says("the option --attractions", "eggs a season", "4 GiB");
+    for ratio in ["0", "-2", "1", "NaN", "inf", "1e308", "0.0001"] {
+        fault(&["recruit", "--ratios", ratio]).says(
+            "the option --ratios",
+            "is no effect",
+            "0.001 to 1000",
+        );
+        fault(&["compare", "--ratio", ratio]).says(
+            "the option --ratio",
+            "is no effect",
+            "0.001 to 1000",
+        );
+    }
+}
+
+/// Counts beyond what memory or a disk can hold are refused before anything begins, with the number that would do.
+#[test]
+fn exact_counts_beyond_all_memory_are_refused_with_one_that_would_do() {
+    for (arguments, option, expected) in [
+        (
+            ["weigh", "--trajectories"],
+            "the option --trajectories",
+            "at most 2000",
+        ),
+        (["weigh", "--rows"], "the option --rows", "at most 20000"),
+        (["weigh", "--kept"], "the option --kept", "at most 500"),
+    ] {
+        for count in ["1000000000000", "18446744073709551615", "100000"] {
+            fault(&[arguments[0], arguments[1], count]).says(option, "more than fits", expected);
+        }
+    }
+    fault(&["lesson", "--takes", "1000"]).says("the option --takes", "a page", "--takes 35");
+    let late = ["lesson", "--seasons", "10000000"];
+    fault(&late).says("the option --seasons", "can be kept", "at most 8333333");
+    fault(&["recruit", "--pool", "2000000"]).says("the option --pool", "memory", "1250000");
+    let seasons = ["gap", "--gaps", &gaps(150), "--seasons", "10000000"];
+    fault(&seasons).says("the option --seasons", "can be kept", "at most 666666");
+    fault(&["gap", "--gaps", &gaps(300)]).says("the option --gaps", "list of gaps", "200");
+    for (arguments, most) in [
+        (["gap", "--seasons"], "10000000"),
+        (["tune", "--rehearse"], "10000"),
+        (["tune", "--particles"], "20000"),
+        (["gap", "--uncertain"], "10000"),
+        (["recruit", "--studies"], "100000"),
+    ] {
+        for count in ["18446744073709551615", "inf", "NaN", "-1", "20000001"] {
+            let text = message(&[arguments[0], &format!("{}={count}", arguments[1])]);
+            assert!(text.contains(arguments[1]), "{text}");
+            let beyond = !count.starts_with(['i', 'N', '-']);
+            assert!(!beyond || text.contains(most), "{text}");
+        }
+    }
+}
+
+fn gaps(count: usize) -> String {
+    let gaps: Vec<String> = (1..=count).map(|gap| gap.to_string()).collect();
+    gaps.join(",")
+}
+
+#[test]
+fn exact_an_empty_list_says_what_is_missing_where() {
+    for (command, option) in [
+        ("gap", "--gaps"),
+        ("refuge", "--shares"),
+        ("recruit", "--ratios"),
+        ("recruit", "--attractions"),
+        ("recruit", "--sites"),
+        ("lesson", "--gaps"),
+        ("lesson", "--shares"),
+        ("tune", "--fit"),
+        ("tune", "--search-days"),
+        ("allot", "--within"),
+    ] {
+        for list in ["", ",", " "] {
+            let text = message(&[command, &format!("{option}={list}")]);
+            assert!(text.contains(option), "{text}");
+            assert!(text.contains("a value is missing"), "{text}");
+            assert!(text.contains("such as"), "{text}");
+        }
+    }
+    fault(&["season", ""]).says("where a scenario is named", "is empty", "verge-pair");
+    fault(&["calendar", "--cuttings", ""]).says("the option --cuttings", "", "2026-06-15");
+}
+
+/// A clear gap outside the gaps tried, or a half-width out of reach, is told after one batch.
+#[test]
+fn exact_a_precision_out_of_reach_is_told_early() {
+    let folder = TempDir::new().expect("a folder");
+    let refused = |arguments: &[&str], what: &str| {
+        let output = program(folder.path())
+            .args(arguments)
+            .output()
+            .expect("the program runs");
+        let text = String::from_utf8(output.stderr).expect("text in UTF-8");
+        assert_eq!(output.status.code(), Some(2), "{text}");
+        assert!(text.contains("where:    the option --precision"), "{text}");
+        assert!(text.contains(what), "{text}");
+        assert!(!text.contains("nothing known yet"), "{text}");
+    };
+    let gap = ["gap", "--seasons", "100", "--gaps"];
+    refused(
+        &[&gap[..], &["15,20,30", "--precision", "0.5"]].concat(),
+        "below the smallest gap tried, 15 m",
+    );
+    refused(
+        &[&gap[..], &["0.01,0.02", "--precision", "0.5"]].concat(),
+        "beyond the largest gap tried, 0.02 m",
+    );
+    refused(
+        &["refuge", "--seasons", "100", "--precision", "1e-9"],
+        "would take about",
+    );
 }
 
 #[test]

@@ -111,7 +111,7 @@ const ENDLESS: [&[&str]; 4] = [
     &[
         "recruit",
         "--attractions=900",
-        "--set=laying.eggs_per_stem_week=200",
+        "--set=laying.eggs_per_stem_week=4",
     ],
     &[
         "season",
@@ -160,6 +160,50 @@ fn stopped_in_a_season(arguments: &[&str]) -> Option<i32> {
     child.kill().expect("it is still there");
     child.wait().expect("the program ends");
     panic!("{arguments:?} went on for {STOPS_WITHIN:?} after it was asked to end");
+}
+
+/// Tables of many seasons grow in files, and what is half-written has no name of its own.
+#[test]
+fn exact_an_interrupted_season_leaves_whole_tables_only() {
+    let folder = TempDir::new().expect("a folder");
+    let mut child = Command::new(env!("CARGO_BIN_EXE_crawlspan"))
+        .current_dir(folder.path())
+        .args(["season", "--walks", "--seasons=100000", "--out=results"])
+        .stdout(Stdio::null())
+        .stderr(Stdio::null())
+        .spawn()
+        .expect("the program starts");
+    let results = folder.path().join("results/verge-pair");
+    let began = Instant::now();
+    while !results.join("season-map.svg").exists() && began.elapsed() < FIRST_SIGNS {
+        std::thread::sleep(Duration::from_millis(20));
+    }
+    std::thread::sleep(UNDER_WAY);
+    assert!(!results.join("walks.csv").exists(), "it is not whole yet");
+    let sent = Command::new("kill")
+        .args(["-TERM", &child.id().to_string()])
+        .status()
+        .expect("kill runs");
+    assert!(sent.success());
+    assert_eq!(child.wait().expect("the program ends").code(), Some(130));
+    let read = |name: &str| {
+        let text = std::fs::read_to_string(results.join(name)).expect("a table");
+        Table::of(&text)
+    };
+    let replicates = |table: &Table| table.counts("replicate").into_iter().max();
+    let (surveys, fates, walks) = (read("surveys.csv"), read("fates.csv"), read("walks.csv"));
+    let last = replicates(&surveys);
+    assert!(last.is_some_and(|last| last > 0));
+    assert_eq!(replicates(&fates), last);
+    assert!(replicates(&walks) <= last && !walks.rows.is_empty());
+    for file in super::run::entries(&results) {
+        let name = file
+            .file_name()
+            .expect("a name")
+            .to_string_lossy()
+            .into_owned();
+        assert!(!name.contains("half-written"), "{name}");
+    }
 }
 
 #[test]

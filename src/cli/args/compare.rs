@@ -20,7 +20,7 @@ pub struct CompareArgs {
     /// Set any number or choice in all of them by its path; may be repeated.
     #[arg(long = "set", value_name = "PATH=VALUE")]
     pub set: Vec<String>,
-    /// Seasons, the same for all.
+    /// Seasons, the same for all, up to 10000000.
     #[arg(long, default_value_t = 2000, value_parser = seasons_range())]
     pub seasons: u64,
     /// Go on until the stray share (in a single patch half drift) is known to this half-width in all of them.

@@ -1,8 +1,9 @@
 //! What was counted or found outdoors.
 
-use super::{DEFAULT_SEED, Machine, seasons_range, sets_range};
+use super::{DEFAULT_SEED, Machine, lists, seasons_range, sets_range};
 use crate::stats::paired::Estimator;
 use crate::study::analyse::{Comparison, CountedStage};
+use crate::study::tune::MOST_LARVAE;
 use clap::Args;
 use std::path::PathBuf;
 
@@ -33,10 +34,10 @@ pub struct AnalyseArgs {
     /// Ratio that the p value tests.
     #[arg(long, default_value_t = 1.0, value_name = "RATIO")]
     pub ratio_null: f64,
-    /// Seasons of the scenario, for the exchange.
+    /// Seasons of the scenario, for the exchange, up to 10000000.
     #[arg(long, default_value_t = 2000, value_parser = seasons_range(), requires = "scenario")]
     pub seasons: u64,
-    /// Draw this many parameter sets from the plausible ranges as well.
+    /// Draw this many parameter sets from the plausible ranges as well, up to 10000.
     #[arg(long, default_value_t = 0, value_name = "SETS", value_parser = sets_range(), requires = "scenario")]
     pub uncertain: u64,
     /// Master seed: the same seed gives the same bytes.
@@ -52,7 +53,7 @@ pub struct TuneArgs {
     /// Table of the release: columns larva, released_x_m, released_y_m, released_when, found_x_m, found_y_m, found_when.
     #[arg(value_name = "RELEASE.csv")]
     pub release: Option<PathBuf>,
-    /// Without a release: let this many imaginary larvae go, to see what a release of that size would tell.
+    /// Without a release: let this many imaginary larvae go, to see what a release of that size would tell; 5 to 10000.
     #[arg(long, value_name = "LARVAE", conflicts_with = "release", value_parser = rehearsed_range)]
     pub rehearse: Option<usize>,
     /// Days after an imaginary release on which all stems are searched.
@@ -65,15 +66,15 @@ pub struct TuneArgs {
     #[arg(long = "set", value_name = "PATH=VALUE")]
     pub set: Vec<String>,
     /// Paths of the numbers to fit, instead of leaving and speed of the stage, mean cosine, perceptual range and acceptance.
-    #[arg(long, value_delimiter = ',', value_name = "PATHS")]
+    #[arg(long, value_delimiter = ',', value_name = "PATHS", value_parser = lists::path)]
     pub fit: Option<Vec<String>>,
     /// Stage of the larvae when they were let go: 4 or 5.
     #[arg(long, default_value_t = 5, value_parser = clap::value_parser!(u8).range(4..=5))]
     pub stage: u8,
-    /// Parameter sets in the posterior.
+    /// Parameter sets in the posterior; 20 to 20000.
     #[arg(long, default_value_t = 400, value_parser = particles_range)]
     pub particles: usize,
-    /// Generations, each nearer to the data than the last.
+    /// Generations, each nearer to the data than the last; 1 to 20.
     #[arg(long, default_value_t = 7, value_parser = generations_range)]
     pub generations: usize,
     /// Master seed: the same seed gives the same bytes.
@@ -92,11 +93,11 @@ fn whole(text: &str, range: std::ops::RangeInclusive<usize>) -> Result<usize, St
 }
 
 fn rehearsed_range(text: &str) -> Result<usize, String> {
-    whole(text, 5..=100_000)
+    whole(text, 5..=MOST_LARVAE)
 }
 
 fn particles_range(text: &str) -> Result<usize, String> {
-    whole(text, 20..=100_000)
+    whole(text, 20..=20_000)
 }
 
 fn generations_range(text: &str) -> Result<usize, String> {
@@ -105,6 +106,11 @@ fn generations_range(text: &str) -> Result<usize, String> {
 
 fn search_day(text: &str) -> Result<f64, String> {
     const MOST: f64 = 60.0;
+    if text.trim().is_empty() {
+        return Err(
+            "a value is missing; expected days separated by commas, such as 1,2,4".to_owned(),
+        );
+    }
     let day = text.trim().parse().ok();
     day.filter(|day: &f64| *day > 0.0 && *day <= MOST)
         .ok_or_else(|| format!("days after the release, above 0 and up to {MOST}, such as 1,2,4"))

@@ -1,6 +1,6 @@
 //! Getting ready to go outdoors.
 
-use super::{Common, DEFAULT_SCENARIO, Machine};
+use super::{Common, DEFAULT_SCENARIO, Machine, lists};
 use crate::study::calendar::MOST_SEASONS;
 use clap::Args;
 use std::path::PathBuf;
@@ -18,7 +18,7 @@ pub struct AllotArgs {
     #[arg(value_name = "SITES.csv")]
     pub list: Option<PathBuf>,
     /// Balance the draw within columns of the list, such as surroundings,size.
-    #[arg(long, value_delimiter = ',', value_name = "COLUMNS")]
+    #[arg(long, value_delimiter = ',', value_name = "COLUMNS", value_parser = lists::column)]
     pub within: Vec<String>,
     /// Seed of the draw, a whole number fixed beforehand.
     #[arg(long, value_name = "NUMBER", conflicts_with = "announce")]

@@ -5,6 +5,7 @@ mod answers;
 mod compare;
 mod data;
 mod field;
+mod lists;
 mod records;
 mod screen;
 mod seasons;
@@ -20,6 +21,7 @@ pub use seasons::{LessonArgs, SeasonArgs};
 
 use super::origin::Origin;
 use crate::runner::Shard;
+use crate::study::MOST_SEASONS;
 use clap::{Args, Parser, Subcommand};
 use std::path::PathBuf;
 
@@ -144,8 +146,8 @@ pub const DEFAULT_SEED: u64 = 20_260_701;
 /// How a command runs, and where its results go.
 #[derive(Debug, Clone, Args)]
 pub struct Machine {
-    /// Threads; all cores if not given.
-    #[arg(long, value_parser = clap::value_parser!(u16).range(1..=1024))]
+    /// Threads, 1 to 1024; all cores if not given.
+    #[arg(long, value_parser = threads)]
     pub threads: Option<u16>,
     /// Folder that receives a folder of results, named after what they are about.
     #[arg(long, default_value = "output", value_name = "FOLDER")]
@@ -199,10 +201,22 @@ impl Default for Common {
 /// Last replicate that can be asked for: adding any number of seasons to it stays far from the largest integer.
 const LAST_REPLICATE: u64 = 1 << 60;
 
+/// Reads a number of threads.
+fn threads(text: &str) -> Result<u16, String> {
+    const MOST: u16 = 1024;
+    let number = text.parse().ok();
+    number
+        .filter(|number| (1..=MOST).contains(number))
+        .ok_or_else(|| format!("a whole number from 1 to {MOST}"))
+}
+
+/// Most parameter sets: their quantiles are known to a thousandth then.
+const MOST_SETS: u64 = 10_000;
+
 fn seasons_range() -> clap::builder::RangedU64ValueParser<u64> {
-    clap::value_parser!(u64).range(1..=100_000_000)
+    clap::value_parser!(u64).range(1..=MOST_SEASONS)
 }
 
 fn sets_range() -> clap::builder::RangedU64ValueParser<u64> {
-    clap::value_parser!(u64).range(0..=100_000)
+    clap::value_parser!(u64).range(0..=MOST_SETS)
 }

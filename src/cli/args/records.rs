@@ -1,6 +1,6 @@
 //! Scenarios, and what runs left behind.
 
-use super::{DEFAULT_SCENARIO, Machine};
+use super::{DEFAULT_SCENARIO, Machine, threads};
 use clap::Args;
 use std::path::PathBuf;
 
@@ -13,8 +13,8 @@ pub struct GatherArgs {
     /// Do here what missing or unfinished shards have not done, instead of naming them.
     #[arg(long)]
     pub fill: bool,
-    /// Threads; all cores if not given.
-    #[arg(long, value_parser = clap::value_parser!(u16).range(1..=1024))]
+    /// Threads, 1 to 1024; all cores if not given.
+    #[arg(long, value_parser = threads)]
     pub threads: Option<u16>,
     /// Folder that receives a folder named after the scenario; if not given, results go beside the first shard.
     #[arg(long, value_name = "FOLDER")]
@@ -30,8 +30,8 @@ pub struct ReplayArgs {
     /// The record: a provenance-*.json.
     #[arg(value_name = "PROVENANCE.json")]
     pub record: PathBuf,
-    /// Threads; all cores if not given.
-    #[arg(long, value_parser = clap::value_parser!(u16).range(1..=1024))]
+    /// Threads, 1 to 1024; all cores if not given.
+    #[arg(long, value_parser = threads)]
     pub threads: Option<u16>,
     /// Folder that receives a folder named after the scenario; if not given, results go where the record lies.
     #[arg(long, value_name = "FOLDER")]

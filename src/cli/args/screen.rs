@@ -17,7 +17,7 @@ pub struct ScreenArgs {
     /// Set any number or choice by its path; may be repeated.
     #[arg(long = "set", value_name = "PATH=VALUE")]
     pub set: Vec<String>,
-    /// Seasons for each way to treat a site that is simulated.
+    /// Seasons for each way to treat a site that is simulated, up to 10000000.
     #[arg(long, default_value_t = 400, value_parser = seasons_range())]
     pub seasons: u64,
     /// Simulate every site of lists up to this length; a longer one is answered from surfaces fitted to some of its sites.

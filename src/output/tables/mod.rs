@@ -50,6 +50,15 @@ impl Sheet {
             .map_err(|fault| Trouble::new(format!("table: {fault}")))
     }
 
+    /// What was written since the last time, so that a long table can grow in a file instead of in memory.
+    ///
+    /// # Errors
+    /// As [`Sheet::with_header`].
+    pub fn taken(&mut self) -> Outcome<Vec<u8>> {
+        let empty = Self(csv::Writer::from_writer(Vec::new()));
+        std::mem::replace(self, empty).bytes()
+    }
+
     /// The finished table.
     ///
     /// # Errors

@@ -75,12 +75,12 @@ impl SurveyTable {
         Ok(())
     }
 
-    /// The finished table.
+    /// What was added since the last time.
     ///
     /// # Errors
     /// When a row cannot be written to memory.
-    pub fn bytes(self) -> Outcome<Vec<u8>> {
-        self.0.bytes()
+    pub fn taken(&mut self) -> Outcome<Vec<u8>> {
+        self.0.taken()
     }
 }
 
@@ -191,12 +191,12 @@ impl FateTable {
         Ok(())
     }
 
-    /// The finished table.
+    /// What was added since the last time.
     ///
     /// # Errors
     /// When a row cannot be written to memory.
-    pub fn bytes(self) -> Outcome<Vec<u8>> {
-        self.0.bytes()
+    pub fn taken(&mut self) -> Outcome<Vec<u8>> {
+        self.0.taken()
     }
 }
 
@@ -249,11 +249,11 @@ impl WalkTable {
         Ok(())
     }
 
-    /// The finished table.
+    /// What was added since the last time.
     ///
     /// # Errors
     /// When a row cannot be written to memory.
-    pub fn bytes(self) -> Outcome<Vec<u8>> {
-        self.0.bytes()
+    pub fn taken(&mut self) -> Outcome<Vec<u8>> {
+        self.0.taken()
     }
 }

@@ -26,6 +26,9 @@ pub const SHARES: [f64; 4] = [0.0, 0.25, 0.5, 0.75];
 /// Sides of the treated patch that are cut, as the scenario names them.
 pub const SIDES: [&str; 2] = ["Towards", "Away"];
 
+/// Most seasons that are recorded for a page: each takes about a quarter of a megabyte while it is made.
+pub const MOST_TAKES: u64 = 1_000;
+
 /// Which seasons to record.
 #[derive(Debug, Clone, PartialEq)]
 pub struct LessonQuestion {
@@ -150,6 +153,23 @@ pub fn check(layered: &Layered, question: &LessonQuestion) -> Result<(), Trouble
             )
             .remedy("such as --shares 0,0.25,0.5,0.75"));
     }
+    let settings = settings(question).len() as u64;
+    if takes(question) > MOST_TAKES {
+        let most = MOST_TAKES / settings;
+        let expected = match most {
+            0 => format!("at most {MOST_TAKES} seasons in all"),
+            most => {
+                format!("at most {MOST_TAKES} seasons in all: --takes {most} for so many choices")
+            }
+        };
+        return Err(Trouble::new(format!(
+            "{settings} choices of gap, share and side with {} seasons each are more than a page can hold",
+            question.seasons
+        ))
+        .at("the option --takes")
+        .expected(expected)
+        .remedy("record fewer seasons, or offer fewer gaps and shares"));
+    }
     for gap_m in [gaps[0], gaps[gaps.len() - 1]] {
         plan_with(layered, &[("site.gap_m", gap_m.to_string())])?;
     }
@@ -172,7 +192,7 @@ fn settings(question: &LessonQuestion) -> Vec<(usize, usize, usize)> {
 /// Number of seasons that will be recorded.
 #[must_use]
 pub fn takes(question: &LessonQuestion) -> u64 {
-    settings(question).len() as u64 * question.seasons
+    (settings(question).len() as u64).saturating_mul(question.seasons)
 }
 
 /// Records the seasons.

@@ -6,7 +6,7 @@ use crate::random::Key;
 use crate::runner::Runner;
 use crate::scenario::Scenario;
 use crate::stats::until_precise;
-use crate::study::{StudyError, check_precision};
+use crate::study::{StudyError, check_attainable, check_precision};
 
 /// Purpose of the seeds of later batches: part of their key.
 const LATER_BATCHES: u64 = 0xba7c;
@@ -62,7 +62,14 @@ pub fn precise(
                 || "nothing known yet".to_owned(),
                 |width| format!("power known to +-{width:.3}"),
             );
+            check_attainable(
+                (question.pool, question.most_pool()),
+                precision,
+                width,
+                batch,
+            )?;
             runner.watch.goes_on(&words, scaled(batch.count).seasons());
+            Ok(())
         },
     )
 }

@@ -2,7 +2,9 @@
 
 use super::power::{SIZES, StudyPlan};
 use super::{effects, siting};
+use crate::scenario::draft::check_as;
 use crate::stats::paired::Estimator;
+use crate::study::{effect_words, is_effect};
 use crate::trouble::Trouble;
 
 /// Home ratios asked for unless others are given.
@@ -26,6 +28,13 @@ pub struct RecruitQuestion {
     /// Whether each study has fresh sites.
     pub fresh: bool,
 }
+
+/// Most numbers of sites that are tried.
+const MOST_SIZES: usize = 100;
+/// Most effects: every one has a pool of its own.
+const MOST_EFFECTS: usize = 50;
+/// Most site-seasons of all pools together: about two gigabytes.
+const MOST_HELD: u64 = 5_000_000;
 
 /// Site-seasons in a pool unless another number is asked for.
 pub const POOL: u64 = 6_000;
@@ -82,16 +91,16 @@ impl RecruitQuestion {
                 .expected("at least two whole numbers from 2 to 10,000, ascending")
                 .remedy("such as --sites 10,20,40,80"));
         }
-        let odd = self
-            .ratios
-            .iter()
-            .find(|ratio| !(**ratio > 0.0 && ratio.is_finite() && **ratio != 1.0));
-        if let Some(ratio) = odd {
-            return Err(Trouble::new(format!("the ratio {ratio} is no effect"))
-                .at("the option --ratios")
-                .expected("ratios above 0 that are not 1, such as 1.5,2,3")
-                .remedy("no effect is always answered as well"));
+        if self.sizes.len() > MOST_SIZES {
+            return Err(Trouble::new(format!(
+                "{} numbers of sites are asked for",
+                self.sizes.len()
+            ))
+            .at("the option --sites")
+            .expected(format!("at most {MOST_SIZES}"))
+            .remedy("power between two of them is read from a curve"));
         }
+        self.check_effects()?;
         if self.ratios.is_empty() && self.attractions.is_empty() {
             return Err(Trouble::new("no effect is asked for")
                 .at("the options --ratios and --attractions")
@@ -105,6 +114,48 @@ impl RecruitQuestion {
                     .expected("many times the largest number of sites")
                     .remedy("raise --pool or lower --sites"),
             );
+        }
+        Ok(())
+    }
+
+    /// Most site-seasons that the pool of each effect may have: all are held in memory.
+    #[must_use]
+    pub fn most_pool(&self) -> u64 {
+        let effects = 1 + self.ratios.len() + self.attractions.len();
+        MOST_HELD / effects as u64
+    }
+
+    fn check_effects(&self) -> Result<(), Trouble> {
+        let odd = self.ratios.iter().find(|ratio| !is_effect(**ratio));
+        if let Some(ratio) = odd {
+            return Err(Trouble::new(format!("the ratio {ratio} is no effect"))
+                .at("the option --ratios")
+                .expected(format!("ratios {}, such as 1.5,2,3", effect_words()))
+                .remedy("no effect is always answered as well"));
+        }
+        for attraction in &self.attractions {
+            check_as(
+                "laying.attraction_peak",
+                *attraction,
+                "the option --attractions",
+            )?;
+        }
+        let effects = self.ratios.len() + self.attractions.len();
+        if effects > MOST_EFFECTS {
+            return Err(Trouble::new(format!("{effects} effects are asked for"))
+                .at("the options --ratios and --attractions")
+                .expected(format!("at most {MOST_EFFECTS}"))
+                .remedy("ask for them in parts"));
+        }
+        let most = self.most_pool();
+        if self.pool > most {
+            return Err(Trouble::new(format!(
+                "{effects} effects and no effect with {} site-seasons each are more than fit into memory",
+                self.pool
+            ))
+            .at("the option --pool")
+            .expected(format!("at most {most} for so many effects"))
+            .remedy("lower --pool, or ask for fewer effects"));
         }
         Ok(())
     }

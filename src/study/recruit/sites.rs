@@ -90,6 +90,7 @@ impl Sites {
         // The draft is only for provenance, and too heavy to be copied for every site.
         template.draft = groups::Draft::default();
         template.population.offered = None;
+        largest(&template).check_size()?;
         let clocks = shifts_c
             .iter()
             .map(|shift| {
@@ -106,6 +107,16 @@ impl Sites {
             offered,
             share_meeting_rule: share,
         })
+    }
+
+    /// Checks that seasons of the largest site drawn fit into memory at a peak attraction.
+    ///
+    /// # Errors
+    /// When they do not.
+    pub fn check_attraction(&self, peak: f64) -> Outcome<()> {
+        let mut scenario = largest(&self.template);
+        scenario.numbers.laying.attraction_peak = peak;
+        scenario.check_size()
     }
 
     /// The same population with one gap at all sites, metres, whatever the siting rule says.
@@ -275,6 +286,18 @@ pub(in crate::study) fn check(scenario: &Scenario) -> Outcome<()> {
         .remedy("drop the coordinates, polygons and areas, or choose another scenario"));
     }
     Ok(())
+}
+
+/// The scenario with the largest site that may be drawn: all its stems in either patch, as thin as they come.
+fn largest(template: &Scenario) -> Scenario {
+    let mut scenario = template.clone();
+    let population = &template.population;
+    for patch in scenario.patches.iter_mut().take(2) {
+        patch.numbers.stems = population.stems.quantile(1.0).round();
+        patch.numbers.density_per_m2 = population.density_per_m2.quantile(0.0);
+    }
+    scenario.numbers.site.gap_m = population.gap_m.quantile(1.0);
+    scenario
 }
 
 /// The treated patch gets outline, placement and cover of the untouched one, and the other way round.

@@ -25,6 +25,8 @@ use std::sync::atomic::AtomicBool;
 
 /// Stops nothing: what is simulated before the work begins is a single season.
 static UNSTOPPED: AtomicBool = AtomicBool::new(false);
+/// Most larvae of a release, real or imaginary: thousands of releases of as many are simulated to fit one.
+pub const MOST_LARVAE: usize = 10_000;
 /// Draws from the prior by which the numbers that describe a release are put on one scale.
 const SCALE_DRAWS: u64 = 400;
 /// Share of the posterior below the ends and the middle of an interval.

@@ -266,6 +266,14 @@ impl Reader<'_> {
                 })
             })
             .collect();
+        if self.larvae.len() > super::MOST_LARVAE {
+            let what = format!("{} larvae were let go", self.larvae.len());
+            let expected = format!("at most {} larvae", super::MOST_LARVAE);
+            return Err(self
+                .sheet
+                .fault(self.sheet.heading(), what, &expected)
+                .remedy("fit a part of them, drawn by lot"));
+        }
         Ok(Release {
             larvae: self.larvae,
             searches,

@@ -24,6 +24,13 @@ const LEVELS: usize = 4;
 /// Batches of seasons: two are enough to tell noise, and more make each batch's ratios rougher.
 const BATCHES: usize = 2;
 
+/// Fewest and most trajectories: each holds about fifty kilobytes of parameter sets.
+pub const TRAJECTORIES: (u64, u64) = (4, 2_000);
+/// Fewest and most rows: each holds up to fifty kilobytes of parameter sets.
+pub const ROWS: (u64, u64) = (16, 20_000);
+/// Fewest and most unknowns that are weighed one by one; more than any scenario has.
+pub const KEPT: (u64, u64) = (1, 500);
+
 /// How much is asked.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct WeighQuestion {
@@ -56,27 +63,25 @@ impl WeighQuestion {
     /// Whether the question makes sense.
     ///
     /// # Errors
-    /// When a number is too small to say anything.
+    /// When a number is too small to say anything, or so large that its parameter sets would not fit into memory.
     pub fn check(&self) -> Result<(), Trouble> {
-        const FEWEST_TRAJECTORIES: usize = 4;
-        const FEWEST_ROWS: usize = 16;
-        let least = |name: &str, given: u64, least: u64| {
-            if given >= least {
+        let within = |name: &str, given: u64, (least, most): (u64, u64)| {
+            let (what, remedy) = if given < least {
+                ("too few to say anything", "raise it")
+            } else if given > most {
+                ("more than fits into memory", "lower it")
+            } else {
                 return Ok(());
-            }
-            Err(Trouble::new(format!("{given} is too few to say anything"))
+            };
+            Err(Trouble::new(format!("{given} is {what}"))
                 .at(format!("the option --{name}"))
-                .expected(format!("at least {least}"))
-                .remedy("raise it"))
+                .expected(format!("at least {least} and at most {most}"))
+                .remedy(remedy))
         };
-        least(
-            "trajectories",
-            self.trajectories as u64,
-            FEWEST_TRAJECTORIES as u64,
-        )?;
-        least("rows", self.rows as u64, FEWEST_ROWS as u64)?;
-        least("kept", self.kept as u64, 1)?;
-        least("seasons", self.seasons, 1)
+        within("trajectories", self.trajectories as u64, TRAJECTORIES)?;
+        within("rows", self.rows as u64, ROWS)?;
+        within("kept", self.kept as u64, KEPT)?;
+        within("seasons", self.seasons, (1, super::MOST_SEASONS))
     }
 }
 

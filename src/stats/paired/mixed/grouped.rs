@@ -1,8 +1,10 @@
 //! Counts with a random intercept for each group, by maximum marginal likelihood.
 
+use std::collections::BTreeMap;
 use std::num::NonZeroUsize;
 
 use nalgebra::{DMatrix, DVector};
+use rayon::prelude::*;
 use serde::Serialize;
 
 use super::optimise::minimise;
@@ -19,6 +21,9 @@ const LEAST_START_SPREAD: f64 = 0.1;
 const STARTING_STEPS: usize = 8;
 /// Added to counts for the first linear predictor, so that zeros have a logarithm.
 const STARTING_COUNT: f64 = 0.5;
+
+/// Groups from which on the integrals of an evaluation are shared out among threads.
+const MANY_GROUPS: usize = 256;
 
 /// Nodes of the quadrature over the group's effect.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize)]
@@ -184,13 +189,17 @@ impl GroupedCounts {
         [group_spread, overdispersion]: [f64; 2],
     ) -> f64 {
         let eta = self.predictor(coefficients);
+        let mut known = BTreeMap::new();
         let constants: f64 = self
             .counts
             .iter()
-            .map(|count| evaluator.constant(*count, overdispersion))
+            .map(|count| {
+                *known
+                    .entry(*count)
+                    .or_insert_with(|| evaluator.constant(*count, overdispersion))
+            })
             .sum();
-        let groups = self.members.iter().filter(|members| !members.is_empty());
-        let integrals = groups.map(|members| {
+        let integral = |members: &Vec<usize>| {
             rule.log_integral(|effect| {
                 let mut sum = Local {
                     value: 0.0,
@@ -206,8 +215,17 @@ impl GroupedCounts {
                 }
                 with_normal_prior(sum, effect, group_spread)
             })
-        });
-        constants + integrals.sum::<f64>()
+        };
+        let groups = || self.members.iter().filter(|members| !members.is_empty());
+        // The terms are added in one order either way, so that the sum is the same on any number of threads.
+        let sum: f64 = if self.members.len() < MANY_GROUPS {
+            groups().map(integral).sum()
+        } else {
+            let groups: Vec<&Vec<usize>> = groups().collect();
+            let terms: Vec<f64> = groups.into_par_iter().map(integral).collect();
+            terms.into_iter().sum()
+        };
+        constants + sum
     }
 
     /// Fit by maximum marginal likelihood.
