@@ -20,7 +20,7 @@ fn break_even(answer: &YieldAnswer) -> String {
         Some(Crossing::BelowGrid) => format!("below {first}, the smallest tried"),
         Some(Crossing::NotReached) => format!("not reached up to {last}, the largest tried"),
         None => format!(
-            "undefined: too few larvae reached pupation in {} seasons at each attraction",
+            "undefined: too few larvae reached pupation, or one side has no stems, in {} seasons at each attraction",
             answer.seasons
         ),
     };
