@@ -444,7 +444,8 @@ fn exact_a_heading_that_contradicts_itself_is_refused() {
         let arguments = heading["arguments"].as_array_mut().expect("a list");
         arguments.extend([option.into(), value.into()]);
     };
-    let changes: [(&str, &dyn Fn(&mut serde_json::Value)); 7] = [
+    type Change<'c> = (&'c str, &'c dyn Fn(&mut serde_json::Value));
+    let changes: [Change<'_>; 7] = [
         ("its seed is 9", &|heading| heading["seed"] = 9.into()),
         ("its seed is ", &|heading| put(heading, "--seed", "9")),
         ("its arguments do not give its settings", &|heading| {

@@ -99,7 +99,8 @@ impl Again {
                 typed
             }
         };
-        if typed.settings()? == recorded.settings()? {
+        let same_base = typed.draft.extends == recorded.draft.extends;
+        if same_base && typed.settings()? == recorded.settings()? {
             return Ok(());
         }
         Err(self.changed("its arguments do not give its settings", self.task.typed()))

@@ -56,7 +56,7 @@ pub(super) fn yields(
         say(
             blocks,
             format!(
-                "Too few larvae reached pupation in {} seasons at each attraction. {LOOK_AT}",
+                "Too few larvae reached pupation, or one side has no stems, in {} seasons at each attraction. {LOOK_AT}",
                 answer.seasons
             ),
         );

@@ -102,7 +102,15 @@ pub fn answer(
         trend: Trend::Increasing,
         threshold: 0.5,
     };
+    let (stems_treated, stems_untouched) = contrast.stems();
     let break_even = crossing(&query, &resamples, LEVEL, |sums, index| {
+        if stems_treated == 0.0 || stems_untouched == 0.0 {
+            // Nothing is compared with nothing.
+            return CurvePoint {
+                successes: 0.0,
+                trials: 0.0,
+            };
+        }
         let (treated, untouched) = contrast.pupated(&sums[index * width..(index + 1) * width]);
         let untouched = untouched * contrast.stem_ratio();
         CurvePoint {

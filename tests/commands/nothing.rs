@@ -1,8 +1,7 @@
 //! Scenarios of which nothing can be counted: what has no data is undefined with its reason, the rest is answered, and
 //! no command fails by a statistic.
 
-use super::run::{Run, entries};
-use assert_cmd::Command;
+use super::run::Run;
 use tempfile::TempDir;
 
 /// Settings under which no larva reaches the late stage, each in its own way.
@@ -141,7 +140,7 @@ fn exact_the_brief_of_nothing_answers_what_it_can() {
 
 #[test]
 fn exact_every_command_can_say_that_there_is_nothing() {
-    let commands: [&[&str]; 13] = [
+    let commands: [&[&str]; 14] = [
         &[
             "refuge",
             "--shares",
@@ -196,6 +195,17 @@ fn exact_every_command_can_say_that_there_is_nothing() {
         &["screen", "--seasons", "40"],
         &["calendar", "--seasons", "40"],
         &["season", "--seasons", "3", "--walks"],
+        &[
+            "weigh",
+            "--trajectories",
+            "4",
+            "--rows",
+            "16",
+            "--kept",
+            "2",
+            "--seasons",
+            "1",
+        ],
         &["describe"],
         &["allot"],
         &[
@@ -247,38 +257,22 @@ fn exact_real_counts_are_compared_though_nothing_is_known_of_their_exchange() {
 }
 
 #[test]
-fn exact_what_can_never_be_answered_leaves_nothing_behind() {
-    // No unknown can be weighed by a quantity that is never defined; the pieces of the seasons would only be spoken of
-    // by every later run.
-    let folder = TempDir::new().expect("a folder");
-    let weigh = [
-        "weigh",
-        "--trajectories",
-        "4",
-        "--rows",
-        "16",
-        "--kept",
-        "2",
-        "--seasons",
-        "1",
-    ];
-    let output = Command::new(env!("CARGO_BIN_EXE_crawlspan"))
-        .current_dir(folder.path())
-        .args(weigh)
-        .args(["--set", "dates.cutting=2026-12-10"])
-        .output()
-        .expect("the program runs");
-    let errors = String::from_utf8(output.stderr).expect("text in UTF-8");
-    assert_eq!(output.status.code(), Some(2), "{errors}");
-    assert!(
-        errors.contains("too few larvae reach the late stage"),
-        "{errors}"
-    );
-    assert!(errors.contains("laying.eggs_per_stem_week"), "{errors}");
-    assert!(!errors.contains("goes on from there"), "{errors}");
-    let left: Vec<_> = entries(&folder.path().join("output/verge-pair"))
-        .into_iter()
-        .filter(|path| path.extension().is_some_and(|ending| ending == "pieces"))
-        .collect();
-    assert_eq!(left, Vec::<std::path::PathBuf>::new());
+fn exact_where_a_half_has_no_stems_nothing_is_compared() {
+    for settings in [
+        ["site.refuge_share=0"],
+        ["site.refuge_share=1"],
+        ["site.treated.stems=1"],
+    ] {
+        let run = ran(
+            "one half",
+            &["brief", "one-patch", "--effort", "0.01"],
+            &settings,
+        );
+        let said = run.stdout.split_whitespace().collect::<Vec<_>>().join(" ");
+        assert!(
+            said.contains("undefined: too few larvae reached pupation"),
+            "{said}"
+        );
+        assert!(said.contains("late-stage larvae"), "{said}");
+    }
 }
