@@ -144,6 +144,13 @@ pub fn text(bytes: &[u8]) -> Result<&str, NoText> {
     }
     let bytes = without_mark(bytes);
     let line_of = |at: usize| 1 + bytes[..at].iter().filter(|byte| **byte == b'\n').count();
+    let text = std::str::from_utf8(bytes).map_err(|fault| {
+        let line = line_of(fault.valid_up_to());
+        NoText {
+            why: format!("line {line} is not text in UTF-8"),
+            line,
+        }
+    })?;
     if let Some(at) = bytes.iter().position(|byte| *byte == 0) {
         let line = line_of(at);
         return Err(NoText {
@@ -151,13 +158,7 @@ pub fn text(bytes: &[u8]) -> Result<&str, NoText> {
             line,
         });
     }
-    std::str::from_utf8(bytes).map_err(|fault| {
-        let line = line_of(fault.valid_up_to());
-        NoText {
-            why: format!("line {line} is not text in UTF-8"),
-            line,
-        }
-    })
+    Ok(text)
 }
 
 #[cfg(test)]

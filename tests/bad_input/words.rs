@@ -84,7 +84,7 @@ fn exact_odd_signs_in_files_are_shown() {
         format!(
             "name: \"a\", extends: \"verge-pair\", site: (gap_m: About(value: 8, low: 2, high: 9, standing: Assumed, source: \"{odd}\"))"
         ),
-        format!("name: \"a\", extends: \"verge-pair\", \u{1b}[2J: 3"),
+        "name: \"a\", extends: \"verge-pair\", \u{1b}[2J: 3".to_owned(),
         "name: \"a\", extends: \"verge-pair\", site: (gap_m: \u{9b}2J)".to_owned(),
     ];
     for text in &settings {

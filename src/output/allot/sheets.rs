@@ -23,7 +23,7 @@ svg{display:block;width:100%;max-width:40rem;height:auto;margin:.6em auto}\
 th,td{border:1px solid #777;padding:.25em .4em;text-align:left;vertical-align:middle}\
 th{font-weight:600;background:#f1efe8}td.write{min-width:2.6em;height:2.1em}td.wider{min-width:6.5em}th.late{font-weight:700;border:2px solid #000}\
 .tick{display:inline-block;width:.95em;height:.95em;border:1.5px solid #000;vertical-align:-.12em;margin-right:.45em}\
-.blank{display:inline-block;border-bottom:1px solid #000;min-width:7em}ol.steps{list-style:none;padding-left:0}\
+.blank{display:inline-block;border-bottom:1px solid #000;min-width:7em}.blank.line{width:100%}ol.steps{list-style:none;padding-left:0}\
 section.leaf{border-top:6px solid #000;margin-top:2.5rem;padding-top:.6rem}section.leaf.back{border-top:2px dashed #777}\
 .foot{color:#444;font-size:.78rem;margin-top:.8em}\
 .columns{columns:2 17rem;column-gap:2rem}.columns li{break-inside:avoid}\
@@ -244,8 +244,8 @@ fn back(drawn: &Drawn<'_>, allotted: &Allotted, dates: &FieldDates) -> Markup {
                 }
             }
             p { "Weather, damage, mowing by others, anything unusual:" }
-            p { span.blank style="width:100%" { "\u{a0}" } }
-            p { span.blank style="width:100%" { "\u{a0}" } }
+            p { span.blank.line { "\u{a0}" } }
+            p { span.blank.line { "\u{a0}" } }
             (foot(drawn, allotted))
         }
     }
