@@ -7,6 +7,9 @@ use crate::stats::{Crossing, CrossingReport, GridInterval};
 use crate::study::measures::Measured;
 use crate::study::uncertain::{BAND_SETS, Band};
 
+/// What is said of a value that nothing defines.
+pub const UNDEFINED: &str = "undefined";
+
 /// A quantity as a headline writes it.
 pub struct Quantity<'a> {
     /// What it is, as a sentence begins: `Clear gap`.
@@ -40,7 +43,7 @@ impl Quantity<'_> {
     #[must_use]
     pub fn crossing(&self, report: &CrossingReport) -> String {
         let Some(crossing) = report.crossing else {
-            return "undefined".to_owned();
+            return UNDEFINED.to_owned();
         };
         let value = match crossing {
             Crossing::At(value) => value,
@@ -59,7 +62,7 @@ impl Quantity<'_> {
     #[must_use]
     pub fn measured(&self, measured: &Measured) -> String {
         measured.value.map_or_else(
-            || "undefined".to_owned(),
+            || UNDEFINED.to_owned(),
             |value| self.central(value, measured.interval),
         )
     }
@@ -77,10 +80,15 @@ pub fn headline(quantity: &Quantity<'_>, band: Option<&Band>, central: &str) -> 
         );
     };
     let Some([low, middle, high]) = band.percentiles else {
-        return format!(
-            "{what}: undefined in all of {} plausible parameter sets; with the central numbers {central}",
+        let all = format!(
+            "{what}: undefined in all of {} plausible parameter sets",
             band.sets
         );
+        return if central == UNDEFINED {
+            format!("{all}, and with the central numbers")
+        } else {
+            format!("{all}; with the central numbers {central}")
+        };
     };
     let [low, middle, high] = [low, middle, high].map(quantity.show);
     let (held, inner) = if low == high {

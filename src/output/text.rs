@@ -1,7 +1,7 @@
 //! Answers as text for the terminal.
 
 use super::document::{Block, Table, terminal};
-use super::headline::{Quantity, headline, plain_percent, within};
+use super::headline::{Quantity, UNDEFINED, headline, plain_percent, within};
 use super::words::LOOK_AT;
 pub use super::words::{CAUTIONS, COLUMNS, hanging, length, percent, wrapped};
 use crate::stats::Crossing;
@@ -26,7 +26,7 @@ pub fn gap_headline(answer: &GapAnswer, plausible: Option<&GapBand>) -> String {
     let band = plausible.map(GapBand::band);
     let central = answer
         .clear()
-        .map_or_else(|| "undefined".to_owned(), |clear| tried.crossing(clear));
+        .map_or_else(|| UNDEFINED.to_owned(), |clear| tried.crossing(clear));
     headline(&over_sets, band.as_ref(), &central)
 }
 

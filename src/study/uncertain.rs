@@ -234,7 +234,9 @@ impl GapBand {
     /// The band as of any quantity: 0 below the smallest gap tried, infinite beyond the largest.
     #[must_use]
     pub fn band(&self) -> Band {
-        let gaps_m: Vec<Option<f64>> = self.gaps_m.iter().copied().map(Some).collect();
+        let defined = self.gaps_m.iter().copied().map(Some);
+        let undefined = std::iter::repeat_n(None, self.undefined);
+        let gaps_m: Vec<Option<f64>> = defined.chain(undefined).collect();
         Band::of(&gaps_m)
     }
 }

@@ -127,7 +127,7 @@ fn exact_odd_names_of_files_and_folders_are_shown() {
     std::fs::write(folder.path().join(&name), table).expect("a file");
     std::fs::write(folder.path().join("wrong.csv"), "site\n").expect("a file");
     for (call, code) in [
-        (vec!["allot", &name, "--seed", "1", "--out", ODD], 0),
+        (vec!["allot", &name, "--seed", "1", "--out", ODD], 2),
         (vec!["new", &format!("{ODD}.ron")], 0),
         (vec!["manual", ODD], 0),
         (vec!["tune", &name], 2),
