@@ -345,7 +345,7 @@ fn exact_a_changed_record_is_refused() {
             "    \"200\"\n  ],",
             "    \"200\", \"--shard\", \"1/2\"\n  ],",
             2,
-            "an option that no record holds",
+            "it names a folder, threads or a shard",
         ),
         (
             "\"sweep\",\n    \"--vary\"",

@@ -457,7 +457,7 @@ fn exact_a_heading_that_contradicts_itself_is_refused() {
         ("its settings do not give its scenario", &|heading| {
             heading["scenario_sha256"] = "00".into();
         }),
-        ("an option that no record holds", &|heading| {
+        ("it names a folder, threads or a shard", &|heading| {
             put(heading, "--shard", "1/2");
         }),
         // All of it agrees, but the pieces are of another seed.

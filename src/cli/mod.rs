@@ -166,12 +166,17 @@ fn perform_again(
             .expected("the arguments of a command that this version knows")
             .remedy("use the version that the record names")
     };
-    if recorded(arguments) != *arguments {
-        return Err(refused("it holds an option that no record holds").into());
-    }
     let cli =
         Cli::try_parse_from(std::iter::once(PROGRAM).chain(arguments.iter().map(String::as_str)))
-            .map_err(|fault| refused(&fault.to_string()))?;
+            .map_err(|fault| {
+            let why = fault.to_string();
+            refused(
+                why.lines()
+                    .next()
+                    .unwrap_or_default()
+                    .trim_start_matches("error: "),
+            )
+        })?;
     let mut command = cli.command.unwrap_or_default();
     let (name, machine) = command
         .machine()

@@ -131,9 +131,10 @@ fn advice(answer: &GapAnswer, plausible: &GapBand) -> Option<String> {
     );
     Some(match cautious {
         Some(cautious) if cautious > central => format!(
-            "Advice: from about {} on, late-stage counts keep within the tolerance for 19 of 20 parameter sets (an end that rests \
-             on few sets and is itself rough); {mixed}. In between it rests on the guesses.",
-            length(cautious)
+            "Advice: from about {} on, late-stage counts keep within the tolerance in 95 % of the {} parameter sets (an end \
+             that rests on few sets and is itself rough); {mixed}. In between it rests on the guesses.",
+            length(cautious),
+            plausible.sets
         ),
         Some(_) => format!("Advice: keep at least {} between patches.", length(central)),
         None => format!(

@@ -48,8 +48,8 @@ pub fn write(folder: &Path) {
     std::fs::write(folder.join(LIST), list).expect("a file");
 }
 
-/// A list whose file name is hostile too.
-pub const LIST: &str = "<img src=x onerror=run>&lt;.csv";
+/// A list whose file name is as hostile as that of a folder, which is named after it, may be.
+pub const LIST: &str = "&lt;img src=x onerror=run&gt;' [a](b) `c`.csv";
 
 /// Commands that write pages.
 pub const COMMANDS: [&[&str]; 8] = [

@@ -27,6 +27,10 @@ pub fn document(
     let mut blocks = vec![
         Block::Title(format!("Screening of offered sites: {}", scenario.name)),
         Block::Paragraph(found(answer)),
+        Block::Paragraph(
+            "All of it rests on the central numbers; what the guesses leave open is not in it."
+                .to_owned(),
+        ),
     ];
     if !tells_permission && answer.thresholds.permission == PermissionRule::Needed {
         blocks.push(Block::Paragraph(
