@@ -1,6 +1,7 @@
 //! Commands to be disturbed, and what they leave in their folder.
 
 use std::collections::BTreeMap;
+use std::io::ErrorKind;
 use std::path::{Path, PathBuf};
 use std::process::{Child, Command, Output, Stdio};
 use std::time::{Duration, Instant};
@@ -97,19 +98,21 @@ pub fn text(bytes: &[u8]) -> String {
     String::from_utf8_lossy(bytes).into_owned()
 }
 
-/// All files of a folder, hidden ones too, by name.
+/// All files of a folder, hidden ones too, by name. One that is gone before it is read, as a temporary one of a program
+/// at work may be, is none of them.
 pub fn files_in(folder: &Path) -> BTreeMap<String, Vec<u8>> {
     let Ok(entries) = std::fs::read_dir(folder) else {
         return BTreeMap::new();
     };
     entries
-        .map(|entry| {
+        .filter_map(|entry| {
             let path = entry.expect("an entry").path();
             let name = path.file_name().expect("a name").to_string_lossy();
-            (
-                name.into_owned(),
-                std::fs::read(&path).expect("a readable file"),
-            )
+            match std::fs::read(&path) {
+                Ok(bytes) => Some((name.into_owned(), bytes)),
+                Err(fault) if fault.kind() == ErrorKind::NotFound => None,
+                Err(fault) => panic!("{name}: {fault}"),
+            }
         })
         .collect()
 }
