@@ -49,7 +49,7 @@ pub fn run(args: &GatherArgs) -> Result<(), Stopped> {
     };
     let pieces: usize = chosen.iter().map(|found| found.pieces).sum();
     tell(format!(
-        "gathering {pieces} pieces of {} of {of} shards of `{}`",
+        "gathering {pieces} pieces of {} of {of} shards of: {}",
         chosen.len(),
         first.heading.task.typed()
     ));
@@ -159,7 +159,7 @@ fn of_one_run<'f>(found: &'f [Found], run: &str, of: u32, faults: &mut Faults) -
         if file.digest != run || shard.of() != of {
             let typed = file.heading.task.typed();
             faults.others.push(format!(
-                "foreign: {label} is shard {shard} of another run, `{typed}`"
+                "foreign: {label} is shard {shard} of another run: {typed}"
             ));
             continue;
         }

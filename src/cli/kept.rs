@@ -161,10 +161,10 @@ fn left_alone(folder: &Path, own: &Path) {
                 || "they cannot be read".to_owned(),
                 |heading| {
                     format!(
-                        "they belong to `{}`, version {} ({})",
-                        heading.task.typed(),
+                        "they belong to version {} ({}) of: {}",
                         heading.program.version,
-                        heading.program.revision
+                        heading.program.revision,
+                        heading.task.typed()
                     )
                 },
             );
