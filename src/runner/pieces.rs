@@ -10,7 +10,7 @@ use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::{Mutex, MutexGuard, PoisonError};
 
 /// One of several processes that share the pieces of a run among them. However it comes about, from an option or from a
-/// file, its number lies from 1 to how many there are, which are at most [`MOST_SHARDS`].
+/// file, its number lies from 1 to how many there are, which are at most 100,000.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Serialize, serde::Deserialize)]
 #[serde(try_from = "Unchecked")]
 pub struct Shard {
@@ -78,7 +78,7 @@ impl Shard {
         self.number
     }
 
-    /// How many there are, at most [`MOST_SHARDS`].
+    /// How many there are, at most 100,000.
     #[must_use]
     pub fn of(self) -> u32 {
         self.of
